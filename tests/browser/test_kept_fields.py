@@ -177,3 +177,22 @@ def test_a_box_that_is_being_taught(station: Serving, phone: Page) -> None:
     expect(phone).to_have_url(f"{page}#connected")  # now its script has forgotten what was used
     phone.goto(page)
     expect(phone.locator("#name")).to_have_value("")
+
+
+def test_a_correction_that_is_being_typed_outlives_a_reload(station: Serving, phone: Page) -> None:
+    bench = f"{station.url}/days/{station.import_day(EXAMPLE.read_text(encoding='utf-8'))}"
+    asked = f"{bench}?correct=1&place=truck%2F1L"
+    phone.goto(asked)
+    phone.locator("#correct-value").fill("2160")
+    phone.locator("#correct-reason").fill("read from the photograph")
+    phone.goto(asked)
+    expect(phone.locator("#correct-what")).to_contain_text("What was typed and not kept is back.")
+    expect(phone.locator("#correct-value")).to_have_value("2160")
+    expect(phone.locator("#correct-reason")).to_have_value("read from the photograph")
+    phone.goto(f"{bench}?correct=1&place=truck%2F1R")
+    expect(phone.locator("#correct-value")).to_have_value("")
+    phone.goto(asked)
+    phone.get_by_role("button", name="Keep the correction").click()
+    expect(phone.locator("#correct")).to_be_hidden()
+    phone.goto(asked)
+    expect(phone.locator("#correct-value")).to_have_value("")

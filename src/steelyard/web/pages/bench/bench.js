@@ -5,6 +5,7 @@ import { call, hindrance, makeKey, passes, wordsOf } from "./api.js";
 import { keep } from "./outbox.js";
 import { watchStation } from "./away.js";
 import "./tabs.js";
+import { Slate } from "./slate.js";
 import { readMass } from "./number.js";
 
 const dark = matchMedia("(prefers-color-scheme: dark)");
@@ -66,15 +67,24 @@ const { day = "", corrections: url = "", events = "" } = dialog.dataset;
 const field = (name) => element(`correct-${name}`, HTMLInputElement);
 /** @type {{ draft: number, place: string } | null} */
 let subject = null;
+// What is typed of this reading and not kept yet: the figure, whether it is set aside, and why.
+/** @type {Slate<{ read: [string, boolean, string] }> | null} */
+let slate = null;
 
 /** @type {(button: HTMLElement) => void} */
 function open(button) {
   const { correct: draft = "", place = "", reading } = button.dataset;
   subject = { draft: Number(draft), place };
-  element("correct-what", HTMLParagraphElement).textContent = `Draft ${draft}, ${place}: ${reading}`;
-  for (const name of ["value", "reason"]) field(name).value = "";
-  field("aside").checked = false;
-  field("value").disabled = false;
+  slate = new Slate(`typed correction ${day} ${draft} ${place}`);
+  const [value = "", aside = false, reason = ""] = slate.read()?.read ?? [];
+  slate.begin();
+  const back = value || aside || reason ? " What was typed and not kept is back." : "";
+  slate.write(back ? { read: [value, aside, reason] } : null);
+  element("correct-what", HTMLParagraphElement).textContent = `Draft ${draft}, ${place}: ${reading}.${back}`;
+  field("value").value = value;
+  field("reason").value = reason;
+  field("aside").checked = aside;
+  field("value").disabled = aside;
   element("correct-fault", HTMLParagraphElement).textContent = "";
   dialog.showModal();
   field("value").focus();
@@ -87,6 +97,10 @@ document.addEventListener("click", (event) => {
 only(dialog, "[data-act=close]", HTMLElement).addEventListener("click", () => dialog.close());
 field("aside").addEventListener("change", () => {
   field("value").disabled = field("aside").checked;
+});
+dialog.addEventListener("input", () => {
+  const [value, aside, reason] = [field("value").value, field("aside").checked, field("reason").value];
+  slate?.write(value || aside || reason ? { read: [value, aside, reason] } : null);
 });
 only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) => {
   event.preventDefault();
@@ -112,6 +126,7 @@ only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) =
   if (!aside && value !== null) json.value = value;
   try {
     await call("POST", url, { json });
+    slate?.write(null);
     location.assign(location.pathname);
   } catch (error) {
     if (!passes(error)) {
@@ -119,6 +134,7 @@ only(dialog, "form", HTMLFormElement).addEventListener("submit", async (event) =
       return;
     }
     await keep({ day, what: "correction", key: json.key, method: "POST", url, json });
+    slate?.write(null);
     dialog.close();
     note(`The correction waits on this device and is sent by itself. ${hindrance(error).words}`);
   }
