@@ -98,7 +98,10 @@ def test_one_placement_serves_two_states_where_nothing_has_to_roll() -> None:
     assert [step.text.partition(", and read")[0] for step in found.steps] == [
         "begin in state solo: van alone",
         *(f"carry {pad} to van/{end}" for pad, end in (("p1", "1L"), ("p2", "1R"), ("p3", "2L"), ("p4", "2R"))),
-        "drive on, van backed under the coupling of cart, which is jacked up clear of it, chock, release the brakes",
+        (
+            "drive on, van backed under the coupling of cart, which is jacked up clear of it, chock, "
+            "release the brakes if the ground is level"
+        ),
         "hitch cart to van at ball: lower its coupling on, no wheel rolls",
         "leave the wheels and the pads as they stand",
     ]

@@ -198,7 +198,7 @@ def _lead(day: WeighDay, offers: Sequence[Offer], number: int) -> str:
             for link in hitched
             if link.towing in now.vehicles and not raised
         )
-    return f"drive {'off and on again' if again else 'on'}{raised}, chock, release the brakes"
+    return f"drive {'off and on again' if again else 'on'}{raised}, chock, release the brakes if the ground is level"
 
 
 def _links(state: State) -> dict[tuple[str, str, str], Link]:

@@ -1,6 +1,7 @@
 // Which of the planned drafts are taken. Another draft than planned is no error: it stands among the others.
 
-export const safety = "Chock the wheels. Nobody under or between vehicles, nobody near a jack.";
+export const safety =
+  "Chock the wheels; release the brakes only on level ground. Nobody under or between vehicles, nobody near a jack.";
 
 // plan: as kept. drafts: every known one in order; those that only wait on this device have no number.
 /** @type {(plan: Page.KeptPlan, drafts: Page.Draft[]) => Page.Followed} */
