@@ -7,6 +7,7 @@ import warnings
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy import stats
 
 from steelyard.dayfile import parse_day
 from steelyard.learning import Channels, ChannelSum, LoadPlace, Sweep, SweepError, arms_of, influences
@@ -177,6 +178,31 @@ def test_friction_widens_the_interval_and_is_told_as_a_factor() -> None:
     assert plain.u is not None
     assert stuck.u is not None
     assert stuck.u > 3.0 * plain.u
+
+
+def test_squares_of_expanded_uncertainties_add_up_where_scatter_and_spans_doubt_a_slope() -> None:
+    """What the scatter about the line tells has the quantile of t at its own degrees of freedom, spans have the
+    normal one; quantiles from scipy. Welch and Satterthwaite would have the square of the interval a tenth smaller.
+    """
+    values = table(Plan("steps", 9, 2.0, 12.0, 2.0), 3)
+    plain, spanned = (
+        Sweep(channels(values, division=2.0, repeatability=2.0, span=span)).slope(FRONT, REAR) for span in (0.0, 0.06)
+    )
+    assert plain.factor == spanned.factor > 1.0
+    assert spanned.line is not None
+    assert spanned.line.dof < 10
+    normal = stats.norm.ppf(0.975) ** 2
+    for slope in (plain, spanned):
+        assert plain.u is not None
+        assert slope.u is not None
+        assert slope.low is not None
+        assert slope.high is not None
+        share = (plain.u / slope.u) ** 2
+        expected = normal + share * (stats.t.ppf(0.975, spanned.line.dof) ** 2 - normal)
+        assert ((slope.high - slope.low) / 2.0 / slope.u) ** 2 == pytest.approx(expected, rel=0.02)
+    assert spanned.u is not None
+    assert plain.u is not None
+    assert 0.3 < (plain.u / spanned.u) ** 2 < 0.7
 
 
 def test_plateaus_are_the_steps_and_a_load_met_again_is_one_of_them() -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steelyard.adjustment import fieller, student_quantile
+from steelyard.adjustment import effective_dof, excess_of, fieller, student_quantile
 from steelyard.distributions import functions
 from steelyard.learning.channels import Array, Channels, SweepError
 from steelyard.learning.doubt import Spread, SweepDoubt, doubt_of
@@ -135,14 +135,18 @@ class Sweep:
         top, bottom = above.factors, below.factors
         pairs = ((top, top), (bottom, bottom), (top, bottom))
         whole = [factor**2 * float((a * b) @ noise) + self._crossed(own, a, b, line, factor) for a, b in pairs]
+        scattered = tuple(whole)
         for one, other, weight in self._systematic(above, below, travel):
             for at, part in enumerate((one * one, other * other, one * other)):
                 whole[at] += part * weight**2
         moved, u_moved = float(bottom @ travel), float(np.sqrt(whole[1]))
         ratio = float(top @ travel) / moved if moved else 0.0
         across = top - ratio * bottom
-        variance = max(whole[0] - 2.0 * ratio * whole[2] + ratio**2 * whole[1], 0.0)
-        dof = self._dof(line, factor, float(across**2 @ estimated) * factor**2, variance)
+        variance, seen = (max(of[0] - 2.0 * ratio * of[2] + ratio**2 * of[1], 0.0) for of in (whole, scattered))
+        if factor > 1.0:  # the scatter about the line tells all of the doubt but what spans and factors bring
+            dof = _dof(np.array([seen]), np.array([max(line.dof, 1.0)]), variance)
+        else:
+            dof = _dof(across**2 * estimated, self.doubt.dof, variance)
         quantile = float(student_quantile(np.array([dof]))[0])
         ends = None
         if abs(moved) >= MOVED * u_moved and moved != 0.0:
@@ -182,12 +186,15 @@ class Sweep:
         found += [(0.0, float(change @ travel), u) for change, u in below.doubts]
         return found
 
-    def _dof(self, line: FittedLine, factor: float, estimated: float, variance: float) -> float:
-        if factor > 1.0:
-            return float(max(line.dof, 1))
-        if estimated <= 0.0 or variance <= 0.0:
-            return float("inf")
-        return float(self.doubt.dof.min()) * (variance / estimated) ** 2
+
+def _dof(parts: Array, dof: Array, variance: float) -> float:
+    """Effective degrees of freedom of a variance of which ``parts`` are learned, each to its own ``dof``, shapes (n,).
+
+    Squares of expanded uncertainties add up, as they do wherever else a doubt is learned in part.
+    """
+    if variance <= 0.0:
+        return float("inf")
+    return float(effective_dof(np.minimum(parts / variance, 1.0) @ excess_of(dof)))
 
 
 def _excess(line: FittedLine) -> float:
