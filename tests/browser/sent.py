@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from types import TracebackType
 from typing import Self
+from urllib.parse import urlsplit
 
 from playwright.sync_api import Page
 
@@ -59,4 +60,4 @@ class Sent:
         named = (
             (self.asked.get(number, ""), size - self.heads.get(number, 0.0)) for number, size in self.sizes.items()
         )
-        return [(url, size) for url, size in named if ".js?" in url]
+        return [(url, size) for url, size in named if urlsplit(url).path.endswith(".js")]

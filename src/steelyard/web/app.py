@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
 from functools import cache
@@ -54,7 +55,7 @@ from steelyard.web.pages.pads import routes as pads
 from steelyard.web.pages.plan import routes as plan
 from steelyard.web.pages.shell import frame
 from steelyard.web.pages.shell import routes as shell
-from steelyard.web.pages.shell.files import PAGES, script_as_sent, sent_files
+from steelyard.web.pages.shell.files import PAGES, packed, script_as_sent, sent_files
 from steelyard.web.pages.unsent import routes as unsent
 from steelyard.web.pages.yard import routes as yard
 from steelyard.web.settings import API, Settings
@@ -165,6 +166,9 @@ def _in_words(error: Exception) -> dict[str, Any]:
     return problem_of(error).to_data()
 
 
+_BROTLI = re.compile(r"(?:^|,)\s*br\s*(?:,|$|;\s*q\s*=\s*(?:1|0\.0*[1-9]))")
+
+
 class _Files(StaticFiles):
     """Files that a browser may keep for good when their address names a version, and asks for again when not.
 
@@ -174,6 +178,8 @@ class _Files(StaticFiles):
     def lookup_path(self, path: str) -> tuple[str, os.stat_result | None]:
         """The file of a name, with what the disk says of it; None where no file has the name."""
         known = sent_files().get(path)
+        if known is not None and known.suffix == ".js":
+            packed(path)  # the first time takes a moment, which nobody else waits for here
         return ("", None) if known is None else (str(known), known.stat())
 
     def file_response(
@@ -189,12 +195,15 @@ class _Files(StaticFiles):
         return response
 
     def _script(self, name: str, scope: Scope, status_code: int) -> Response:
-        """A script without its comments, or that it is still the same."""
-        text = script_as_sent(name)
+        """A script, packed for a browser that can unpack it; or that it is still the same."""
+        told, text = Headers(scope=scope), script_as_sent(name)
+        small = packed(name) if _BROTLI.search(told.get("accept-encoding", "")) else None
         mark = hashlib.sha256(text.encode()).hexdigest()[:32]
-        response = Response(text, status_code, {"etag": f'"{mark}"'}, "text/javascript")
-        same = self.is_not_modified(response.headers, Headers(scope=scope))
-        return NotModifiedResponse(response.headers) if same else response
+        headers = {"etag": f'"{mark}"'}
+        if small is not None:
+            headers = {"etag": f'"{mark}-br"', "vary": "Accept-Encoding", "content-encoding": "br"}
+        response = Response(text if small is None else small, status_code, headers, "text/javascript")
+        return NotModifiedResponse(response.headers) if self.is_not_modified(response.headers, told) else response
 
 
 class _Carrying:

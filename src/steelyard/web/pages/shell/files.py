@@ -1,24 +1,25 @@
 """The files of the pages: templates, scripts, styles and pictures lie beside the page that they belong to.
 
 A browser sees them all under ``/static/``, so each name is taken once; a template is found by its name too. Scripts are
-sent without their comments, which hold their types too and would be a fifth of their weight. The lines of a comment are
-sent empty, so that a browser names the lines of the file.
+sent without what only people read (``bare``), and what is text is packed once for all who ask for it.
 """
 
 from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from functools import cache
+from importlib import import_module
 from pathlib import Path
+
+from steelyard.web.pages.shell.bare import bare
 
 PAGES = Path(__file__).parents[1]
 
 _IN_TEMPLATE = re.compile(r'"/static/([\w.-]+)(\?v=\{\{ frame\.version \}\})?"')
 _IN_STYLE = re.compile(r"url\(\"?(?:/static/)?([\w.-]+)\"?\)")
 _IN_SCRIPT = re.compile(r'^(?:import|export) .*"\./([\w.-]+)";$|^\} from "\./([\w.-]+)";$', re.MULTILINE)
-_COMMENT = re.compile(r"^[ \t]*(?://.*|/\*(?:[^*]|\*(?!/))*\*/[ \t]*)$", re.MULTILINE)  # on lines of its own
 _SENT = frozenset({".js", ".css", ".svg", ".png", ".webmanifest"})
 
 
@@ -35,13 +36,28 @@ def sent_files() -> Mapping[str, Path]:
 
 @cache
 def script_as_sent(name: str) -> str:
-    """The text of a script without the comments that have lines of their own.
+    """The text of a script without comments, indents and spaces that part nothing.
 
     Raises
     ------
     KeyError: there is no such script.
     """
-    return _COMMENT.sub(lambda found: "\n" * found[0].count("\n"), sent_files()[name].read_text(encoding="utf-8"))
+    return bare(sent_files()[name].read_text(encoding="utf-8"))
+
+
+@cache
+def packed(name: str) -> bytes | None:
+    """A script as it is sent, packed by Brotli; None where the computer has no Brotli.
+
+    Raises
+    ------
+    KeyError: there is no such script.
+    """
+    try:
+        compress: Callable[[bytes], bytes] = import_module("brotli").compress
+    except ImportError:  # it is a compiled library, which some computers lack
+        return None
+    return compress(script_as_sent(name).encode())
 
 
 @cache
@@ -69,11 +85,10 @@ def addresses_asked_for() -> tuple[str, ...]:
 
 @cache
 def version() -> str:
-    """A name for the scripts and styles as they are sent now: other files have another name."""
-    digest = hashlib.sha256()
+    """A name for the scripts and styles as they are sent now: other files, or more left out of them, have another."""
+    digest = hashlib.sha256(Path(__file__).with_name("bare.py").read_bytes())
     for name, path in sent_files().items():
-        digest.update(name.encode() + b"\0")
-        digest.update(script_as_sent(name).encode() if path.suffix == ".js" else path.read_bytes())
+        digest.update(name.encode() + b"\0" + path.read_bytes())
     return digest.hexdigest()[:10]
 
 
