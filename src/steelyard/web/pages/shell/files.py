@@ -10,7 +10,6 @@ import hashlib
 import re
 from collections.abc import Callable, Iterable, Mapping
 from functools import cache
-from importlib import import_module
 from pathlib import Path
 
 from steelyard.web.pages.shell.bare import bare
@@ -54,9 +53,10 @@ def packed(name: str) -> bytes | None:
     KeyError: there is no such script.
     """
     try:
-        compress: Callable[[bytes], bytes] = import_module("brotli").compress
+        import brotli  # pyright: ignore[reportMissingTypeStubs] - it has none
     except ImportError:  # it is a compiled library, which some computers lack
         return None
+    compress: Callable[[bytes], bytes] = vars(brotli)["compress"]  # it has no types
     return compress(script_as_sent(name).encode())
 
 
