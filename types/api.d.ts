@@ -1470,16 +1470,20 @@ declare namespace Api {
   interface SentCorrection {
     /** Made by the sender and never used again: sent twice, it is kept once. */
     key: string;
-    /** Key or number of the draft. */
-    draft: string | number;
     /** Why. */
     reason: string;
+    /** Key or number of the draft; or name a state. */
+    draft?: string | number;
     /** The place of the reading; left out with a label. */
     place?: string;
     /** What counts instead; without it the reading is set aside. */
     value?: number | string;
-    /** What the draft is called from now on: without place and value. */
+    /** What the draft or the state is called from now on: without place, value and away. */
     label?: string;
+    /** Instead of a draft: the id of a state. */
+    state?: string;
+    /** With a state: whether it is put away, so that it is not shown, or brought back. */
+    away?: boolean;
     /** When it was made, ISO 8601. */
     at?: string;
   }

@@ -155,6 +155,8 @@ declare namespace Page {
       >;
     /** Titles of the vehicles. */
     vehicles: Record<string, string>;
+    /** Names of the states for people; a page that no station has filled has none. */
+    called?: Record<string, string>;
     /** Channels of connected instruments that are no pad of this day. */
     unplaced: string[];
     state: string;
@@ -176,6 +178,7 @@ declare namespace Page {
     drafts: KnownDraft[];
     links: Links & Record<"plan" | "progress" | "enough" | "reached" | "pads", string>;
     vehicles: Record<string, string>;
+    called: Record<string, string>;
     states: Record<string, { rig: string; hitched: boolean }>;
     kept: KeptPlan | null;
     standing: string[];
@@ -189,6 +192,7 @@ declare namespace Page {
     links: Record<"recording" | "rows" | "row" | "finish" | "logs" | "teach" | "simulation" | "yard", string>;
     pads: string[];
     titles: Record<string, string>;
+    called: Record<string, string>;
     states: Record<string, { place: string; name: string; pad: string }[]>;
   }
 
@@ -361,6 +365,7 @@ declare namespace Page {
     length: string;
     mayWeigh: boolean;
     state: string;
+    called: Record<string, string>;
     influence: Api.Influence;
     standing: string[];
     tape: number;

@@ -209,6 +209,7 @@ def test_no_reader_changes_the_store_by_any_address_and_any_word(house: House) -
                     "shelf": "vehicles",
                     "name": word,
                     "key": word,
+                    "state": "solo",
                     "number": "1",
                 }
                 target = re.sub(r"{(\w+)}", lambda found, values=values: values[found[1]], path)

@@ -65,6 +65,25 @@ def read_correction(day: WeighDay, data: dict[str, Any]) -> Correction:
     return corrections[0]
 
 
+def refuse_hiding(day: WeighDay, correction: Correction) -> None:
+    """See that a state may be put away, where ``correction`` does that to one of ``day``.
+
+    Raises
+    ------
+    DayFileError: it has drafts that count, or the day would have no state to show.
+    """
+    name = correction.state
+    if name is None or not correction.away:
+        return
+    sheet = _sheet(day)
+    path = (Part.CORRECTION, 0, "state")
+    if name in day.measured_states():
+        sheet.fault(path, "has drafts that count; no reading is hidden, so put these drafts away first", name)
+    elif day.without_put_away().states.keys() <= {name}:
+        sheet.fault(path, "is the only state that is shown; bring another one back, or make one, before it goes", name)
+    _refuse_faults(sheet, "correction")
+
+
 def read_choice(day: WeighDay, data: dict[str, Any]) -> ChosenRules:
     """A choice of rules of the road that counts instead of the day's own; nothing of the earlier one is kept in it.
 

@@ -10,7 +10,7 @@ from steelyard.dayfile.fault import KeyPath, listed, suggest
 from steelyard.dayfile.raised import read_raised
 from steelyard.dayfile.sheet import Sheet
 from steelyard.dayfile.tables import Key, listed_tables, read_table, whole
-from steelyard.dayfile.values import Bound, as_list, as_table, moment, quantity, text, words
+from steelyard.dayfile.values import Bound, as_list, as_table, flag, moment, quantity, text, words
 from steelyard.model import (
     Correction,
     DistributionKind,
@@ -80,6 +80,14 @@ _CORRECTION_KEYS = {
 
 _LABEL_KEYS = {**{key: _CORRECTION_KEYS[key] for key in ("draft", "reason", "at")}, "label": Key(text)}
 """Of a correction that names a whole draft anew; it is of no place and has no value."""
+
+_STATE_KEYS = {
+    "state": Key(text, '"hitched"'),
+    "label": Key(text),
+    "away": Key(flag),
+    **{key: _CORRECTION_KEYS[key] for key in ("reason", "at")},
+}
+"""Of a correction that names a state anew, puts it away or brings it back."""
 
 
 def read_drafts(sheet: Sheet, raw: Any) -> tuple[Draft, ...]:
@@ -387,6 +395,10 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
     by_key = {draft.key: draft for draft in reversed(drafts) if draft.key is not None}
     for index, table in listed_tables(sheet, ("corrections",), raw, example="[[corrections]]"):
         path = ("corrections", index)
+        if "state" in (as_table(table) or {}):
+            of_state = _read_of_state(sheet, path, table)
+            corrections += [] if of_state is None else [of_state]
+            continue
         anew = "label" in (as_table(table) or {})
         keys = _LABEL_KEYS if anew else _CORRECTION_KEYS
         what = "a correction of a label" if anew else "a correction"
@@ -405,6 +417,20 @@ def read_corrections(sheet: Sheet, raw: Any, drafts: tuple[Draft, ...]) -> tuple
             place, reason = reading.place.text, values.get("reason", "")
             corrections.append(Correction(draft.number, place, value, reason, values.get("at")))
     return tuple(corrections)
+
+
+def _read_of_state(sheet: Sheet, path: KeyPath, raw: Any) -> Correction | None:
+    """A state's other name, or that it is put away or brought back; None with a fault entered."""
+    values = read_table(sheet, path, raw, _STATE_KEYS, what="a correction of a state")
+    name, label, away = (values.get(key) for key in ("state", "label", "away"))
+    if name is None or not sheet.knows("states", name, (*path, "state"), sheet.states):
+        return None
+    if (label is None) == (away is None):
+        said = "says both label and away; write two corrections" if label is not None else "says nothing of its state"
+        message = f'{said}; write label = "Tank full", or away = true to put it away, or away = false to bring it back'
+        sheet.fault(path, message)
+        return None
+    return Correction(0, "", None, values.get("reason", ""), values.get("at"), label, name, away)
 
 
 def find_draft(

@@ -74,7 +74,7 @@ def write_planned(day: WeighDay, draft: Draft) -> str:
 def write_correction(day: WeighDay, correction: Correction) -> str:
     """The block of one correction; it names its draft by the key, where it has one."""
     values = dict(_Pen(day.units).correction(correction))
-    key = day.drafts[correction.draft - 1].key
+    key = None if correction.state is not None else day.drafts[correction.draft - 1].key
     if key is not None:
         values["draft"] = quoted(key)
     return _lines("[[corrections]]", _pairs(values))
@@ -506,6 +506,14 @@ class _Pen:
 
     def correction(self, item: Correction) -> _Values:
         """The keys of a correction."""
+        if item.state is not None:
+            return {
+                "state": quoted(item.state),
+                "label": None if item.label is None else quoted(item.label),
+                "away": None if item.away is None else str(item.away).lower(),
+                "reason": quoted(item.reason),
+                "at": _moment(item.at),
+            }
         if item.label is not None:
             return {
                 "draft": str(item.draft),

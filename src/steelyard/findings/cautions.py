@@ -234,7 +234,7 @@ def _corrections(day: WeighDay, findings: tuple[Finding, ...]) -> Iterator[str]:
                 "pole and the equator that is 0.5 %."
             )
     yield from _drifts(day)
-    for correction in (item for item in day.corrections if item.label is None):
+    for correction in (item for item in day.corrections if item.of_reading):
         what = (
             "set aside"
             if correction.value is None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -16,7 +17,7 @@ from steelyard.findings.entry import CatalogueEntry
 from steelyard.findings.quantities import Quantities
 from steelyard.findings.raised import height_cautions, with_heights
 from steelyard.findings.result import Finding, Findings
-from steelyard.model import WeighDay
+from steelyard.model import FindingId, WeighDay
 from steelyard.requirements import requirements_of
 
 if TYPE_CHECKING:
@@ -29,12 +30,19 @@ class Weighed:
 
     adjustment: Adjustment
 
-    def findings(self, changes: Collection[tuple[str, str]] = ()) -> Findings:
+    def findings(self, changes: Collection[tuple[str, str]] = (), shown: Collection[str] = ()) -> Findings:
         """Everything the readings support, in SI units.
 
-        ``changes`` are pairs of states whose change is told on a day of many states too.
+        ``changes`` are pairs of states whose change is told on a day of many states too. ``shown``: states that are
+        asked for; others that are put away have no findings, and the day that comes with them is without these states.
         """
-        return results_of(self.adjustment, Catalogue(self.adjustment).entries(changes=changes))
+        day = self.adjustment.rig.given
+        told = day.without_put_away((*shown, *(state for pair in changes for state in pair)))
+        entries = Catalogue(self.adjustment).entries(changes=changes)
+        if told is not day:
+            gone = day.states.keys() - told.states.keys()
+            entries = [one for one in entries if gone.isdisjoint(FindingId.parse(one.id).states)]
+        return replace(results_of(self.adjustment, entries), day=told)
 
     def ask(self, scenario: Scenario, name: str = "what_if") -> Findings:
         """The state that ``scenario`` would make, and what it would change against its base.
@@ -83,14 +91,15 @@ def solve(day: WeighDay) -> Weighed:
     return Weighed(adjust(day))
 
 
-def weigh(day: WeighDay, changes: Collection[tuple[str, str]] = ()) -> Findings:
+def weigh(day: WeighDay, changes: Collection[tuple[str, str]] = (), shown: Collection[str] = ()) -> Findings:
     """Everything the readings of ``day`` support, in SI units.
 
     States whose supports do not hold the rig up have no findings; a caution says so. A finding that the readings do
     not determine carries the smallest set of drafts that would. ``changes`` are pairs of states whose change is told
-    on a day of many states too, where otherwise only neighbours are compared.
+    on a day of many states too, where otherwise only neighbours are compared. States that are put away are left out but
+    for ``shown``; their being there or not changes no figure of any other state.
     """
-    return solve(day).findings(changes)
+    return solve(day).findings(changes, shown)
 
 
 def results_of(

@@ -118,7 +118,9 @@ def renamed(day: WeighDay, names: DayNames, *, after: int = 0, title: str = "") 
         states={_new(names.states, name): _state(item, names) for name, item in day.states.items()},
         drafts=tuple(_draft(item, names, after, title) for item in day.drafts),
         corrections=tuple(
-            replace(item, draft=item.draft + after, place=item.place and _place_text(item.place, names))
+            replace(item, state=_new(names.states, item.state))
+            if item.state is not None
+            else replace(item, draft=item.draft + after, place=item.place and _place_text(item.place, names))
             for item in day.corrections
         ),
         photographs=tuple(

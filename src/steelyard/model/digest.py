@@ -95,6 +95,9 @@ def _draft(draft: Draft) -> dict[str, Json]:
 
 
 def _correction(item: Correction) -> dict[str, Json]:
+    if item.state is not None:
+        said: dict[str, Json] = {"away": item.away} if item.label is None else {"label": item.label}
+        return {"at": _utc(item.at), "reason": item.reason, "state": item.state, **said}
     if item.label is not None:
         return {"at": _utc(item.at), "draft": item.draft, "label": item.label, "reason": item.reason}
     return {

@@ -24,6 +24,7 @@ class Correction:
     """A new record beside a reading: another value [kg], or None to set the reading aside; always with a reason.
 
     One with a ``label`` is of the whole draft, which is called so from then on: ``place`` is empty, no reading changes.
+    One of a ``state`` is of no draft, whose number is then 0: it has another ``label``, or is put ``away`` or back.
     """
 
     draft: int
@@ -32,6 +33,13 @@ class Correction:
     reason: str
     at: datetime.datetime | None = None
     label: str | None = None
+    state: str | None = None
+    away: bool | None = None
+
+    @property
+    def of_reading(self) -> bool:
+        """Whether it is beside a reading, not beside a whole draft or a state."""
+        return self.label is None and self.state is None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
-from dataclasses import field
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import field, replace
 from itertools import pairwise
 
 from steelyard.classes import dataclass
@@ -111,6 +111,30 @@ class WeighDay:
         named = (item.label for item in reversed(self.corrections) if item.draft == draft.number)
         return next((label for label in named if label is not None), draft.label)
 
+    def state_title(self, state: str) -> str:
+        """The name of a state for people: the label of its last correction that has one, else its id in words."""
+        named = (item.label for item in reversed(self.corrections) if item.state == state and item.label is not None)
+        return next(named, "") or state.replace("_", " ")
+
+    def put_away(self) -> dict[str, Correction]:
+        """The states that are put away, each with the record that says why; what their findings say is not shown.
+
+        One with a draft that counts is shown whatever the records say, so that no reading is ever hidden.
+        """
+        last = {item.state: item for item in self.corrections if item.state is not None and item.away is not None}
+        gone = {name: item for name, item in last.items() if item.away and name in self.states}
+        if not gone:
+            return {}
+        measured = self.measured_states()
+        return {name: item for name, item in gone.items() if name not in measured}
+
+    def without_put_away(self, but: Collection[str] = ()) -> WeighDay:
+        """The day as it is shown: without the states that are put away, ``but`` those that somebody asks for."""
+        gone = self.put_away().keys() - set(but)
+        if not gone:
+            return self
+        return replace(self, states={name: state for name, state in self.states.items() if name not in gone})
+
     def readings_of(self, draft: Draft) -> tuple[CountedReading, ...]:
         """The readings of ``draft`` as they count: corrected ones replaced, those set aside left out."""
         last = {item.place: item for item in self.corrections if item.draft == draft.number}
@@ -177,7 +201,7 @@ class WeighDay:
 
     def measured_states(self) -> frozenset[str]:
         """The states that have at least one draft with a reading that counts."""
-        corrected = {item.draft for item in self.corrections if item.label is None}
+        corrected = {item.draft for item in self.corrections if item.of_reading}
         return frozenset(
             draft.state
             for draft in self.drafts

@@ -73,8 +73,9 @@ class Needs:
         return (gradients[:, solution.free] / solution.scale) @ solution.null
 
     def _all_stations(self) -> Iterator[_Station]:
+        away = self._day.put_away()
         for state in self._day.states.values():
-            if state.id not in self._adjustment.tipped:
+            if state.id not in self._adjustment.tipped and state.id not in away:
                 yield from self._stations_in(state)
 
     def _stations_in(self, state: State) -> Iterator[_Station]:

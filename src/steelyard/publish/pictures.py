@@ -9,7 +9,6 @@ from functools import cache
 from steelyard.findings import Findings
 from steelyard.publish.edition import Edition, FileNames, PublishedDay
 from steelyard.questions.compare import RigComparison
-from steelyard.report import pieces
 from steelyard.report.drawings.above.view import above_svg
 from steelyard.report.drawings.comparison.view import comparison_svg
 from steelyard.report.drawings.sheet.logo import Logo
@@ -76,7 +75,7 @@ def _above(
     findings: Findings, folder: str, names: FileNames, state: str, since: str | None, edition: Edition
 ) -> Picture:
     name = names.of(state if since is None else f"{since}-to-{state}")
-    words = [pieces.state_words(one) for one in (since, state) if one is not None]
+    words = [findings.day.state_title(one) for one in (since, state) if one is not None]
     title = words[0] if since is None else f"From {' to '.join(words)}"
 
     # not kept: the drawings of many days would fill the memory, and one more costs little

@@ -12,7 +12,6 @@ from steelyard.questions.above import (
     PlacedVehicle,
     rig_of,
 )
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.comparison.view import usual_measures
 from steelyard.report.drawings.comparison.words import apart, picture_names
 from steelyard.report.drawings.sheet.palette import PALETTES, Palette
@@ -70,7 +69,6 @@ __all__ = [
     "rule_id",
     "rules_words",
     "shown",
-    "state_words",
     "summary",
     "title",
     "usual_measures",

@@ -92,7 +92,8 @@ def draw(
     if into_file and len(views) > 1:
         raise click.UsageError(f"-o names one file, but there are {len(views)} drawings; choose one with --state")
     suffixes = _suffixes(output if into_file else None, form)
-    result = weigh(day, [(view.against, view.state) for view in views if view.against is not None])
+    changes = [(view.against, view.state) for view in views if view.against is not None]
+    result = weigh(day, changes, [view.state for view in views])
     left_out = False
     for view in views:
         stem = _stem(file, view, look, output, into_file=into_file)
@@ -125,8 +126,9 @@ def _views(ctx: click.Context, day: WeighDay, file: str, *, state: str | None, a
         say_error(f"{file}: has no state, so there is nothing to draw")
         ctx.exit(2)
     if state is None:
-        changes = [_View(after, before) for before, after in pairs(day)]
-        return [_View(name) for name in day.states] + changes
+        shown = day.without_put_away()
+        changes = [_View(after, before) for before, after in pairs(shown)]
+        return [_View(name) for name in shown.states] + changes
     if against is not None and not set(day.states[state].vehicles) & set(day.states[against].vehicles):
         raise click.UsageError(f"'{state}' and '{against}' share no vehicle, so nothing can be compared")
     if against == state:

@@ -220,7 +220,7 @@ def _job(file: str, writer: _Writer, wanted: _Wanted) -> Callable[[], ExitStatus
         except DayFileError as error:
             writer.bad(error)
             return ExitStatus.BAD_INPUT
-        result = weigh(day, wanted.changes)
+        result = weigh(day, wanted.changes, wanted.states)
         if wanted.states:
             from steelyard.report.tables.findings import in_states
 

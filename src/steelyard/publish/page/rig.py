@@ -84,7 +84,7 @@ def figure(picture: Picture, said: str, *, predicted: bool = False) -> PagePictu
 def _papers(road: RulesAnswer) -> Iterator[str]:
     """The rules that the papers do not keep, which the verdict in short does not know."""
     for one, text in pieces.paper_troubles(road):
-        state = pieces.state_words(one.ruling.state)
+        state = road.day.state_title(one.ruling.state)
         yield f"Outside by the papers, {state}: {one.ruling.label}. {text}"
 
 
@@ -120,7 +120,7 @@ def _states(findings: Findings) -> Iterator[FigureTable]:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
             groups = (*_left(findings, name), *pieces.figure_groups(findings, own))
-            yield FigureTable(pieces.state_words(name), name not in measured, groups)
+            yield FigureTable(findings.day.state_title(name), name not in measured, groups)
 
 
 def _left(findings: Findings, state: str) -> Iterator[pieces.FigureGroup]:
@@ -140,7 +140,7 @@ def _changes(findings: Findings) -> Iterator[FigureTable]:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (before, after)]
         told = [item for item in own if item.determined]
         if told:
-            title = f"Change from {pieces.state_words(before)} to {pieces.state_words(after)}"
+            title = f"Change from {findings.day.state_title(before)} to {findings.day.state_title(after)}"
             predicted = any(item.basis is Basis.PREDICTED for item in told)
             yield FigureTable(title, predicted, pieces.figure_groups(findings, told, signed=True))
 

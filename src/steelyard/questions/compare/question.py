@@ -171,8 +171,9 @@ def _unweighed(day: WeighDay, state: str) -> str:
 def _usual(day: WeighDay, file: str) -> str:
     """The last coupled state that was weighed, else the last coupled one, else the last."""
     measured = day.measured_states()
-    coupled = [state.id for state in day.states.values() if state.links]
-    for names in ([name for name in coupled if name in measured], coupled, list(day.states)):
+    shown = day.without_put_away().states
+    coupled = [state.id for state in shown.values() if state.links]
+    for names in ([name for name in coupled if name in measured], coupled, list(shown)):
         if names:
             return names[-1]
     raise ScenarioError(f"{file} has no state; name what was weighed under [states]")

@@ -21,10 +21,17 @@ def draft_words(day: WeighDay, draft: Draft) -> str:
 
 def correction_words(day: WeighDay, item: Correction) -> str:
     """``draft 2, tow/1L: 2980, digits swapped``."""
+    if item.state is not None:
+        return _one_line(_state_words(item.state, item.label, item.away, item.reason))
     if item.label is not None:
         return _one_line(f"draft {item.draft}: called {item.label!r}, {item.reason}")
     value = "set aside" if item.value is None else _mass(day, item.value)
     return _one_line(f"draft {item.draft}, {item.place}: {value}, {item.reason}")
+
+
+def _state_words(state: str, label: str | None, away: bool | None, reason: str) -> str:
+    what = "put away" if away else "brought back" if label is None else f"called {label!r}"
+    return f"state {state}: {what}, {reason}"
 
 
 def _mass(day: WeighDay, value: float) -> str:
@@ -53,6 +60,8 @@ def _of_draft(section: Any) -> str:
 
 def _of_correction(section: Any) -> str:
     (item,) = section
+    if "state" in item:
+        return _state_words(item["state"], item.get("label"), item.get("away"), item["reason"])
     if "label" in item:
         return f"draft {item['draft']}: called {item['label']!r}, {item['reason']}"
     return f"draft {item['draft']}, {item['place']}: {item.get('value', 'set aside')}, {item['reason']}"

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from steelyard.adjustment import expected_elsewhere, expected_loads, prospect
 from steelyard.findings import STANDING, Catalogue, Quantities, TradeOff
-from steelyard.model import Draft, WeighDay
+from steelyard.model import Draft, FindingId, WeighDay
 from steelyard.planning import (
     Clock,
     Costs,
@@ -237,13 +237,18 @@ class _Asked:
     """A day with what is wanted of it, at the loads that are expected."""
 
     def __init__(self, day: WeighDay, wishes: Sequence[str], states: Sequence[str]) -> None:
-        self.day, self.states, self._texts = day, tuple(states), tuple(wishes)
+        named = [state for text in wishes for state in text.partition("/")[0].split(">")]
+        shown = day.without_put_away(named)
+        self.day, self._texts = day, tuple(wishes)
+        self.states = tuple(states) or (() if shown is day else tuple(shown.states))
         before = prospect(day)
         if not before.rig.day.states:
             raise PlanError("no state of the day stands on its supports; there is nothing to weigh")
         self.values: dict[Hashable, float] = expected_of(before)
         self.base = prospect(day, self.values)
-        self.entries = Catalogue(self.base).entries()
+        gone = day.states.keys() - shown.states.keys() - set(self.states)
+        told = Catalogue(self.base).entries()
+        self.entries = [one for one in told if gone.isdisjoint(FindingId.parse(one.id).states)] if gone else told
         self.quantities = Quantities(self.base, self.entries)
         self.wishes: tuple[Wish, ...] = read_wishes(wishes, self.entries, day.units)
         for wish in self.wishes:

@@ -29,7 +29,9 @@ def aboard_tables(findings: Findings) -> list[dict[str, object]]:
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
         aboard = [day.cargo_in(state) for state in chosen]
-        heads = [{"name": head(state.id), "measured": state.id in measured} for state in chosen]
+        heads = [
+            {"name": head(findings.day.state_title(state.id)), "measured": state.id in measured} for state in chosen
+        ]
         names = [name for name in day.cargo if any(name in items for items in aboard)]
         tables.append({"states": heads, "rows": [_row(findings, name, aboard) for name in names]})
     return tables

@@ -24,7 +24,7 @@ def left_tables(findings: Findings) -> list[dict[str, object]]:
     tables: list[dict[str, object]] = []
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
-        heads = [{"name": head(name), "measured": name in measured} for name in chosen]
+        heads = [{"name": head(findings.day.state_title(name)), "measured": name in measured} for name in chosen]
         tables.append({"states": heads, "rows": _rows([told[name] for name in chosen])})
     return tables
 

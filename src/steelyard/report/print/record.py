@@ -6,7 +6,6 @@ import datetime
 from collections.abc import Callable, Collection, Iterator, Sequence
 
 from steelyard.model import Correction, Draft, Instrument, Vehicle, WeighDay, in_utc
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.words.draft import circumstances
 from steelyard.report.words.names import figure, with_unit
 from steelyard.units import Dimension, Quantity, UnitSystem, format_number
@@ -189,7 +188,7 @@ def _draft(day: WeighDay, draft: Draft, suspects: Collection[tuple[int, str]]) -
     return {
         "number": draft.number,
         "time": _time(day, draft),
-        "state": state_words(draft.state),
+        "state": day.state_title(draft.state),
         "label": day.label_of(draft),
         "readings": readings,
         "notes": notes,

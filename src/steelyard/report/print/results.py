@@ -17,7 +17,6 @@ from steelyard.model import (
     side_load,
     wheel_load,
 )
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.sheet.type import fitted
 from steelyard.report.print.record import other_id
 from steelyard.report.tables.agreement import global_test, how_rare, p_words
@@ -47,7 +46,7 @@ def finding_tables(findings: Findings) -> list[dict[str, object]]:
     states = [name for name in findings.day.states if (name,) in told]
     for start in range(0, len(states), ACROSS):
         chosen = states[start : start + ACROSS]
-        heads = [{"name": head(name), "measured": name in measured} for name in chosen]
+        heads = [{"name": head(findings.day.state_title(name)), "measured": name in measured} for name in chosen]
         groups = [group for group in _groups(findings, chosen) if group["rows"]]
         tables.append({"states": heads, "groups": groups})
     return tables
@@ -79,7 +78,10 @@ def move_tables(findings: Findings) -> list[dict[str, object]]:
             cells = [_cell(findings, load.between(before, after), signed=True) for before, after in part]
             if any(cell is not None for cell in cells):
                 rows.append({"name": fitted(name, _TYPE, _SUBJECT), "cells": cells})
-        heads = [{"before": head(before), "after": head(after)} for before, after in part]
+        heads = [
+            {"before": head(findings.day.state_title(before)), "after": head(findings.day.state_title(after))}
+            for before, after in part
+        ]
         tables.append({"pairs": heads, "rows": rows})
     return tables
 
@@ -100,7 +102,7 @@ def verdict_tables(findings: Findings) -> list[dict[str, object]]:
     states = [name for name in findings.day.states if name in present]
     return [
         {
-            "columns": [head(name, _STATE) for name in states[start : start + ACROSS]],
+            "columns": [head(findings.day.state_title(name), _STATE) for name in states[start : start + ACROSS]],
             "rows": list(_verdict_rows(findings, rows.values(), states[start : start + ACROSS])),
         }
         for start in range(0, len(states), ACROSS)
@@ -123,7 +125,7 @@ def troubles(findings: Findings) -> list[dict[str, object]]:
     for outcome in (Outcome.OUTSIDE, Outcome.UNDECIDED):
         for verdict in findings.verdicts:
             if verdict.outcome is outcome:
-                states = " to ".join(map(state_words, FindingId.parse(verdict.finding).states))
+                states = " to ".join(map(findings.day.state_title, FindingId.parse(verdict.finding).states))
                 found.append({"outcome": str(outcome), "where": states, "text": _trouble(findings, verdict)})
     return found
 
@@ -170,12 +172,12 @@ def gaps(findings: Findings) -> list[str]:
     for finding in findings.findings:
         where = FindingId.parse(finding.id)
         if not finding.determined and not where.change:
-            needs = tuple(f"in {state_words(need.state)}: {listed(need.places)}" for need in finding.needs)
+            needs = tuple(f"in {findings.day.state_title(need.state)}: {listed(need.places)}" for need in finding.needs)
             grouped.setdefault((where.states, needs), []).append(finding.id)
     lines: list[str] = []
     for (states, needs), members in grouped.items():
         names = "; ".join(drawn_together([FindingId.parse(member) for member in members]))
-        state = "".join(f"{state_words(name)}: " for name in states)
+        state = "".join(f"{findings.day.state_title(name)}: " for name in states)
         tell = (
             f"read at the same time {'; then '.join(needs)}" if needs else "no draft with these instruments would tell"
         )
@@ -204,8 +206,8 @@ def _groups(findings: Findings, states: Sequence[str]) -> Iterator[dict[str, obj
 
 
 def head(state: str, room: float = _PAIR) -> str:
-    """A state's name for the head of a column of ``room`` points: no word is wider, and all of it takes a few lines."""
-    whole = " ".join(fitted(word, _TYPE, room, bold=True) for word in state_words(state).split())
+    """A state's name for the head of a column of ``room`` points: no word is wider, and all takes a few lines."""
+    whole = " ".join(fitted(word, _TYPE, room, bold=True) for word in state.split())
     return fitted(whole, _TYPE, _LINES * room, bold=True)
 
 
@@ -278,7 +280,7 @@ def _verdict_rows(
         before = FindingId.parse(verdicts[0].finding).states[:-1] if _ambiguous(findings, verdicts[0]) else ()
         yield {
             "subject": fitted(subject, _TYPE, _SUBJECT, bold=True),
-            "name": name + "".join(f", from {state_words(state)}" for state in before),
+            "name": name + "".join(f", from {findings.day.state_title(state)}" for state in before),
             "limit": _limits(findings, verdicts),
             "source": sources.index(verdicts[0].source),
             "cells": [_judged(findings, smallest(items, _met)) if items else None for items in own.values()],

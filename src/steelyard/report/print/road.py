@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 
+from steelyard.model import WeighDay
 from steelyard.questions.rules import RulesAnswer
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.words.rules import paper_troubles, rules_words
 
 
@@ -17,24 +17,24 @@ def road_content(answer: RulesAnswer) -> dict[str, object] | None:
         return None
     measured = answer.day.measured_states()
     states = [
-        {"state": state_words(one.state), "measured": one.state in measured, "counts": one.counts}
+        {"state": answer.day.state_title(one.state), "measured": one.state in measured, "counts": one.counts}
         | {"rows": [asdict(row) for row in one.rows]}
         for one in words.states
     ]
     told = {
         "states": states,
-        "open": _once({one.state: [item.words for item in one.open] for one in words.states}),
-        "silent": _once({one.state: one.silent for one in words.states}),
+        "open": _once(answer.day, {one.state: [item.words for item in one.open] for one in words.states}),
+        "silent": _once(answer.day, {one.state: one.silent for one in words.states}),
     }
     return {**asdict(words), **told}
 
 
-def _once(by_state: Mapping[str, Sequence[str]]) -> list[dict[str, str]]:
+def _once(day: WeighDay, by_state: Mapping[str, Sequence[str]]) -> list[dict[str, str]]:
     """Each text once, with the states that it is said of; those are empty where it is said of every state."""
     found: dict[str, list[str]] = {}
     for state, texts in by_state.items():
         for text in dict.fromkeys(texts):
-            found.setdefault(text, []).append(state_words(state))
+            found.setdefault(text, []).append(day.state_title(state))
     return [
         {"states": "" if len(states) == len(by_state) else ", ".join(states), "words": text}
         for text, states in found.items()
@@ -46,7 +46,7 @@ def road_troubles(answer: RulesAnswer) -> list[dict[str, object]]:
     return [
         {
             "outcome": "outside",
-            "where": state_words(one.ruling.state),
+            "where": answer.day.state_title(one.ruling.state),
             "text": f"{one.ruling.label}, by the papers: {text}",
         }
         for one, text in paper_troubles(answer)

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from steelyard.findings import Findings
 from steelyard.questions.above import rig_of
 from steelyard.report.drawings.above.paper import PaperSheet, Plates
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.above.view import draw
 from steelyard.report.drawings.sheet.palette import PAPER
 
@@ -41,7 +40,7 @@ def state_pictures(findings: Findings, *, but: str | None) -> Iterator[StatePict
         svg = draw(findings, state.id, against=None, sheet=sheet)
         found = _WIDTH.search(svg)
         wide = found is not None and float(found.group(1)) > _HALF
-        yield StatePicture(state_words(state.id), basis, said_of(findings, state.id, basis), svg, wide)
+        yield StatePicture(findings.day.state_title(state.id), basis, said_of(findings, state.id, basis), svg, wide)
 
 
 def said_of(findings: Findings, state: str, basis: str) -> str:
@@ -52,6 +51,6 @@ def said_of(findings: Findings, state: str, basis: str) -> str:
         for number in range(1, len(findings.day.vehicles[name].axles) + 1)
     ]
     return (
-        f"The rig from above in the state {state_words(state)}, {basis}, with the load of every wheel of "
+        f"The rig from above in the state {findings.day.state_title(state)}, {basis}, with the load of every wheel of "
         f"{', '.join(axles)}; the same figures stand in the table of findings."
     )

@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from steelyard.dayfile import Beside, PhotographFile
 from steelyard.model import Draft, Photograph, WeighDay
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.print.photos import JPEG, PhotoError, check_size
 from steelyard.report.words.names import with_unit
 from steelyard.units import Dimension
@@ -136,7 +135,7 @@ def _in_colours(picture: Image) -> Image:
 
 def _draft(day: WeighDay, draft: Draft) -> dict[str, object]:
     time = "" if draft.at is None else f"{draft.at:%H:%M}"
-    return {"number": draft.number, "state": state_words(draft.state), "label": day.label_of(draft), "time": time}
+    return {"number": draft.number, "state": day.state_title(draft.state), "label": day.label_of(draft), "time": time}
 
 
 def _where(record: Photograph) -> str:

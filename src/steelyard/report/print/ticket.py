@@ -12,7 +12,6 @@ from steelyard.findings import STANDING, Findings
 from steelyard.model import digest_of
 from steelyard.questions.rules import rules_of
 from steelyard.report.drawings.above.paper import PRINTED
-from steelyard.report.drawings.above.values import state_words
 from steelyard.report.drawings.above.view import draw
 from steelyard.report.drawings.sheet.type import REPLACEMENT, printable
 from steelyard.report.print import record as ticket_record
@@ -223,4 +222,4 @@ def _state_to_draw(findings: Findings) -> str | None:
 
 def _drawn(findings: Findings, state: str) -> dict[str, str]:
     basis = "measured" if state in findings.day.measured_states() else "predicted"
-    return {"name": state_words(state), "basis": basis, "said": said_of(findings, state, basis)}
+    return {"name": findings.day.state_title(state), "basis": basis, "said": said_of(findings, state, basis)}

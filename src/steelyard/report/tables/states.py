@@ -39,9 +39,12 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     """The lines of one state: one table over all its vehicles, then what stands beside the loads."""
     state = findings.day.states[state_id]
     if not any(_of_state(findings, state_id)):
-        return [rule(state_id, "no numbers"), *wrapped("What it stands on does not hold it up; see the cautions.")]
+        return [
+            rule(_head(findings, state_id), "no numbers"),
+            *wrapped("What it stands on does not hold it up; see the cautions."),
+        ]
     units = findings.day.units
-    lines = [rule(state_id, _basis(findings, state_id)), *_aboard(findings, state), ""]
+    lines = [rule(_head(findings, state_id), _basis(findings, state_id)), *_aboard(findings, state), ""]
     grid = Grid((units.mass, "left", "right", "both", "95 % interval"))
     for vehicle_id in state.vehicles:
         _vehicle_rows(grid, findings, state, findings.day.vehicles[vehicle_id])
@@ -59,6 +62,12 @@ def state_section(findings: Findings, state_id: str) -> list[str]:
     lines += ["", *notes] if notes else []
     lines += group_lines(findings, state_id)
     return [*lines, *left_lines(findings, state_id)]
+
+
+def _head(findings: Findings, state_id: str) -> str:
+    """The id by which commands ask for a state, with its name for people where that is another."""
+    title = findings.day.state_title(state_id)
+    return state_id if title == state_id.replace("_", " ") else f"{state_id}: {title}"
 
 
 def _basis(findings: Findings, state_id: str) -> str:

@@ -105,6 +105,8 @@ def _added(day: WeighDay, drafts: int, corrections: int) -> str:
     if drafts < len(day.drafts):
         return f"draft {day.drafts[drafts].number} was taken"
     first = day.corrections[corrections]
+    if first.state is not None:
+        return f"state {first.state} was named anew, put away or brought back"
     count = sum(item.draft == first.draft for item in day.corrections[: corrections + 1])
     return f"correction {count} of draft {first.draft}"
 

@@ -52,14 +52,25 @@ class SentDraft:
 
 @dataclass(frozen=True, slots=True)
 class SentCorrection:
-    """A correction: a new record beside a reading, with a reason; or beside a draft, which has another label then."""
+    """A correction: a new record with a reason, beside a reading, a draft or a state.
+
+    A draft has another label then; a state has another label, or is put away or brought back.
+    """
 
     key: SentKey
-    draft: Annotated[str | Annotated[int, Also(minimum=1)], "Key or number of the draft."]
     reason: Annotated[str, "Why.", Also(minLength=1)]
+    draft: Annotated[str | Annotated[int, Also(minimum=1)] | Omit, "Key or number of the draft; or name a state."] = (
+        OMIT
+    )
     place: Annotated[str | Omit, "The place of the reading; left out with a label."] = OMIT
     value: Annotated[_Load | Omit, "What counts instead; without it the reading is set aside."] = OMIT
-    label: Annotated[str | Omit, "What the draft is called from now on: without place and value."] = OMIT
+    label: Annotated[
+        str | Omit, "What the draft or the state is called from now on: without place, value and away."
+    ] = OMIT
+    state: Annotated[str | Omit, "Instead of a draft: the id of a state."] = OMIT
+    away: Annotated[bool | Omit, "With a state: whether it is put away, so that it is not shown, or brought back."] = (
+        OMIT
+    )
     at: _Moment | Omit = OMIT
 
 

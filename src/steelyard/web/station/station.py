@@ -22,6 +22,7 @@ from steelyard.dayfile import (
     read_correction,
     read_draft,
     read_state,
+    refuse_hiding,
     write_cargo,
     write_choice,
     write_correction,
@@ -244,13 +245,20 @@ class Station:
     async def correct(
         self, day_id: DayId, correction: Mapping[str, Any], device: str, expect: int | None = None
     ) -> Appended:
-        """Keep a correction, shaped as in the file and with a ``key`` that is not kept in it."""
+        """Keep a correction, shaped as in the file and with a ``key`` that is not kept in it.
+
+        Raises
+        ------
+        DayFileError: it does not fit the day, or would hide a state with drafts that count.
+        """
         data = dict(correction)
         key = _key(data)
         del data["key"]
 
         def make(day: WeighDay) -> str:
-            return write_correction(day, read_correction(day, data))
+            made = read_correction(day, data)
+            refuse_hiding(day, made)
+            return write_correction(day, made)
 
         def same(day: WeighDay, number: int) -> bool:
             return day.corrections[number - 1] == read_correction(replace(day, corrections=()), data)

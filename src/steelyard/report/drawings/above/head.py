@@ -8,7 +8,7 @@ from functools import cached_property
 from steelyard.model import WeighDay
 from steelyard.questions.above import DrawnRig
 from steelyard.report.drawings.above.scene import DASH, FINE, FIRM, NOTE, SMALL, TITLE, Scene
-from steelyard.report.drawings.above.values import Reader, state_words
+from steelyard.report.drawings.above.values import Reader
 from steelyard.report.drawings.sheet.canvas import tag_width
 from steelyard.report.drawings.sheet.type import broken, fitted, text_width
 from steelyard.report.tables.contested import suspects_titled
@@ -206,16 +206,21 @@ def _look_at(reader: Reader) -> str:
     return f"Look at {places}." if places else "No single reading stands out."
 
 
+def _change(reader: Reader, before: str) -> str:
+    day = reader.findings.day
+    return f"change from {day.state_title(before)} to {day.state_title(reader.state)}"
+
+
 def heading(reader: Reader, rig: DrawnRig) -> str:
     """``hitched, weight distribution on``, or ``change from solo to hitched``."""
     if reader.against is not None:
-        return f"change from {state_words(reader.against)} to {state_words(reader.state)}"
+        return _change(reader, reader.against)
     on = any(coupling.distributing for coupling in rig.couplings)
-    return state_words(reader.state) + (", weight distribution on" if on else "")
+    return reader.findings.day.state_title(reader.state) + (", weight distribution on" if on else "")
 
 
 def heading_plain(reader: Reader) -> str:
     """The state or the change, without its couplings."""
     if reader.against is not None:
-        return f"change from {state_words(reader.against)} to {state_words(reader.state)}"
-    return f"state {state_words(reader.state)}"
+        return _change(reader, reader.against)
+    return f"state {reader.findings.day.state_title(reader.state)}"

@@ -112,11 +112,6 @@ def excess(share: float) -> str:
     return f"{format_number(over, 1 if share < _HIGH else 0)} %"
 
 
-def state_words(state: str) -> str:
-    """A state's name as it is printed."""
-    return state.replace("_", " ")
-
-
 def tips_over(findings: Findings, state: str) -> bool:
     """Whether the supports of a state do not hold it up: it has no finding at all, and a caution says why."""
     found = any(FindingId.parse(item.id).states == (state,) for item in findings.findings)

@@ -12,7 +12,7 @@ from steelyard.report.drawings.above.composition import Composition, composed
 from steelyard.report.drawings.above.fit import fitted_into
 from steelyard.report.drawings.above.left import left_box
 from steelyard.report.drawings.above.paper import PaperSheet, on_screen
-from steelyard.report.drawings.above.values import Reader, state_words
+from steelyard.report.drawings.above.values import Reader
 from steelyard.report.drawings.sheet.logo import Logo
 from steelyard.report.drawings.sheet.palette import PALETTES, Theme
 from steelyard.report.drawings.sheet.shape import shape_of
@@ -56,7 +56,7 @@ def above_svg(
     made = fitted_into(shape_of(shape), sheet, reader, rig, words)
     if made is None:
         raise ValueError(
-            f"the rig in {state_words(state)} does not fit on {shape} in letters that can be read; "
+            f"the rig in {findings.day.state_title(state)} does not fit on {shape} in letters that can be read; "
             "choose another shape, or none"
         )
     return made.document()

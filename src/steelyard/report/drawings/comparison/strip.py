@@ -27,7 +27,7 @@ from steelyard.report.drawings.above.scene import (
     load_block,
     room_for,
 )
-from steelyard.report.drawings.above.values import Figure, Reader, Standing, state_words
+from steelyard.report.drawings.above.values import Figure, Reader, Standing
 from steelyard.report.drawings.above.wheels import Wheel, wheels_of
 from steelyard.report.drawings.sheet.canvas import Canvas
 from steelyard.report.drawings.sheet.type import broken, fitted, text_width
@@ -195,7 +195,7 @@ class RigStrip:
 
     @property
     def _state(self) -> str:
-        return state_words(self.reader.state)
+        return self.reader.findings.day.state_title(self.reader.state)
 
     @cached_property
     def _gross(self) -> str:

@@ -2,6 +2,7 @@
 
 import { differs, named, now, titleOf } from "./ask-now.js";
 import { $, element, isField } from "./dom.js";
+import { stateWords } from "./place-words.js";
 
 const MOST = 40;
 const AT_ONCE = 900; // ms in which steps of the same thing are one act: keys that are held, a finger on a nudge
@@ -122,7 +123,7 @@ export class Acts {
 // What leads from one to the other, in words.
 /** @type {(one: Page.Asked, other: Page.Asked) => string} */
 function acted(one, other) {
-  if (one.state !== other.state) return `begin with ${other.state}`;
+  if (one.state !== other.state) return `begin with ${stateWords(other.state)}`;
   if (!same(one.coupled, other.coupled)) return "hitch or bars";
   const [before, after] = [one, other].map((asked) => new Map(asked.read));
   const names = [...new Set([...before.keys(), ...after.keys()])].filter(

@@ -3,9 +3,11 @@
 import { Model } from "./ask-model.js";
 import { pageData } from "./dom.js";
 import { formatNumber as show } from "./number.js";
+import { nameStates } from "./place-words.js";
 
 /** @type {Page.Ask} */
 export const day = pageData();
+nameStates(day.called);
 /** @type {Page.Axis[]} */
 export const AXES = ["x", "y"];
 

@@ -45,7 +45,7 @@ def ask_page(
     state: the one to begin with. influence: how it answers to loads, as the interface gives it.
     to: makes its links.
     """
-    states = [item for item in day.states.values() if item.vehicles]
+    states = [item for item in day.without_put_away((state,)).states.values() if item.vehicles]
     data = {
         "day": day_id,
         "unit": day.units.mass,
@@ -75,17 +75,21 @@ def ask_page(
         ],
         "cargo": list(day.cargo),
         "couple": day.units.symbol(Dimension.COUPLE),
+        "called": {name: day.state_title(name) for name in day.states},
         "titles": {name: vehicle.title for name, vehicle in day.vehicles.items()},
     }
     alone = tuple(
-        PageLink(f"{item.id}/{name}/{at}", f"{vehicle.title} at its {at}, alone in {item.id}")
+        PageLink(f"{item.id}/{name}/{at}", f"{vehicle.title} at its {at}, alone in {day.state_title(item.id)}")
         for item in states
         for name, vehicle in day.vehicles.items()
         if name in item.vehicles and not any(link.towing == name for link in item.links)
         for at in vehicle.couplings
     )
     measured = day.measured_states()
-    tabs = tuple(PageLink(item.id, item.id, "weighed" if item.id in measured else "predicted") for item in states)
+    tabs = tuple(
+        PageLink(item.id, day.state_title(item.id), "weighed" if item.id in measured else "predicted")
+        for item in states
+    )
     return AskPage(
         day_id,
         day.title or "Weigh day",

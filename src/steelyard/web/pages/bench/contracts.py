@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from steelyard.report import pieces
+from steelyard.web.pages.days.contracts import AwayLine, DoneAct
 from steelyard.web.pages.shell.contracts import PageLink
 
 
@@ -28,7 +29,8 @@ class FindingsSheet:
 
     drawing: the address of the whole drawing from above; empty where there is nothing to draw. narrow, wide: those of
     the rig alone, for a phone and for a desk. left: what is left of the ratings; empty for a change. mark: of the worst
-    verdict of the state where that asks for something, else empty.
+    verdict of the state where that asks for something, else empty. state: the id of the state; empty for a change.
+    measured: whether it has drafts that count, so that it is never put away.
     """
 
     id: str
@@ -42,6 +44,8 @@ class FindingsSheet:
     narrow: str = ""
     wide: str = ""
     mark: str = ""
+    state: str = ""
+    measured: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +184,7 @@ class BenchPage:
     worst: the limit that asks most for something; None where nothing limits anything. papers: the rules that the papers
     do not keep. agreement: one sentence. earlier: leads to the drafts before. contested: what hangs on which reading is
     wrong, a sentence each, the first on the whole; contested_mark: how many findings that are. cautions: of this day;
-    standing: those of every day.
+    standing: those of every day. away: states that are put away; done: what was done with a state just now.
     """
 
     id: str
@@ -210,3 +214,5 @@ class BenchPage:
     earlier: str | None = None
     contested: tuple[str, ...] = ()
     contested_mark: str = ""
+    away: tuple[AwayLine, ...] = ()
+    done: DoneAct | None = None

@@ -29,6 +29,7 @@ from steelyard.web.pages.bench.contracts import (
 from steelyard.web.pages.bench.photos import Album
 from steelyard.web.pages.bench.road import road_part
 from steelyard.web.pages.bench.taken import Taken
+from steelyard.web.pages.days.contracts import AwayLine, DoneAct
 from steelyard.web.pages.shell.contracts import PageLink, To
 from steelyard.web.pages.shell.moment import moment
 
@@ -53,6 +54,8 @@ def bench_page(
     pictures: Collection[str] = (),
     units: str | None = None,
     before: int | None = None,
+    away: tuple[AwayLine, ...] = (),
+    done: DoneAct | None = None,
 ) -> BenchPage:
     """The page of a day whose findings are worked out.
 
@@ -64,6 +67,7 @@ def bench_page(
     others: days of the same vehicles. pictures: digests of the pictures that the station has.
     units: as in the address; None for the day's own.
     before: the number of the draft before which the history begins.
+    away: the states that are put away. done: what was done with a state just now.
     """
     if units is not None:
         findings = replace(findings, day=replace(findings.day, units=UNITS[units]))
@@ -106,6 +110,8 @@ def bench_page(
         earlier,
         _contested(findings),
         pieces.contested_mark(findings) or "",
+        away,
+        done,
     )
 
 
@@ -137,7 +143,7 @@ def _contested(findings: Findings) -> tuple[str, ...]:
 
 def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[FindingsSheet]:
     day = findings.day
-    first, marks = _first(findings), _marks(findings)
+    first, marks, measured = _first(findings), _marks(findings), day.measured_states()
     for name in day.states:
         own = [item for item in findings.findings if FindingId.parse(item.id).states == (name,)]
         if own:
@@ -146,7 +152,7 @@ def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[Fi
             groups, left = pieces.figure_groups(findings, own), tuple(_left(findings, name))
             yield FindingsSheet(
                 f"s-{name}",
-                name,
+                day.state_title(name),
                 words,
                 groups,
                 drawing_of(name),
@@ -155,6 +161,8 @@ def _states(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[Fi
                 left,
                 *_rig_alone(drawing_of(name)),
                 marks.get(name, ""),
+                name,
+                name in measured,
             )
     cargo = [item for item in findings.findings if FindingId.parse(item.id).of_cargo]
     if cargo:
@@ -213,10 +221,11 @@ def _changes(drawing_of: Callable[[str], str], findings: Findings) -> Iterator[F
         if where.change:
             pairs.setdefault(where.states, []).append(item)
     for (before, after), items in pairs.items():
-        title = f"{before} to {after}"
+        one, other = (findings.day.state_title(name) for name in (before, after))
+        title = f"{one} to {other}"
         drawing = f"{drawing_of(after)}?against={quote(before)}"
         predicted = any(item.basis is Basis.PREDICTED for item in items)
-        words = f"What {after} carries more than {before}."
+        words = f"What {other} carries more than {one}."
         groups = pieces.figure_groups(findings, items, signed=True)
         alone = _rig_alone(drawing)
         sheet = FindingsSheet(f"c-{before}-{after}", title, words, groups, drawing, predicted)
@@ -287,7 +296,7 @@ def _draft(
     return DraftLine(
         draft.number,
         key,
-        draft.state,
+        day.state_title(draft.state),
         day.label_of(draft) or "without a label",
         Markup() if draft.at is None else moment(draft.at),
         draft.note,
@@ -323,5 +332,9 @@ def _files(day_id: str, findings: Findings, to: To, *, pictured: bool) -> tuple[
 
 
 def _drawings(day_id: str, findings: Findings, to: To) -> tuple[PageLink, ...]:
-    states = (name for name, state in findings.day.states.items() if state.vehicles)
-    return tuple(PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {name}") for name in states)
+    day = findings.day
+    return tuple(
+        PageLink(to("drawing", day=day_id, state=quote(name, safe="")), f"Drawing: {day.state_title(name)}")
+        for name, state in day.states.items()
+        if state.vehicles
+    )

@@ -23,6 +23,8 @@ from steelyard.web.pages.bench.page import UNITS, bench_page
 from steelyard.web.pages.bench.photos import ticket_displays, ticket_photos
 from steelyard.web.pages.bench.seal import seal_part
 from steelyard.web.pages.bench.sealed import sealed_file, sealed_ticket
+from steelyard.web.pages.bench.states import routes as of_states
+from steelyard.web.pages.bench.states import state_act, states_away
 from steelyard.web.pages.bench.taken import Taken
 from steelyard.web.pages.days.cards import count, title
 from steelyard.web.pages.shell.contracts import PageLink, To
@@ -44,11 +46,13 @@ async def bench(request: Request) -> Response:
     units = request.query_params.get("units")
     answer = await station.findings(day_id)
     asked = request.query_params.get("before", "")
+    to = to_of(request)
+    opened = await station.day(day_id)
     page: BenchPage = await station.run(
         bench_page,
         day_id,
         answer.findings,
-        to=to_of(request),
+        to=to,
         taken=came[Part.DRAFT],
         corrected=came[Part.CORRECTION],
         chose=came[Part.CHOICE],
@@ -57,6 +61,8 @@ async def bench(request: Request) -> Response:
         pictures=await station.run(station.store.pictures, day_id),
         units=units if units in UNITS else None,
         before=int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 7 else None,
+        away=states_away(day_id, opened.day, to),
+        done=state_act(day_id, opened.day, request.query_params, to),
     )
     return render(request, "bench.html", page)
 
@@ -158,5 +164,6 @@ routes: list[BaseRoute] = [
     route("GET", "/days/{day}/folder.zip", folder, may=May.LOOK),
     route("GET", "/days/{day}/sealed/{number}.toml", sealed_file, may=May.LOOK),
     route("GET", "/days/{day}/drawings/{state}.svg", drawing, may=May.LOOK),
+    *of_states,
     route("GET", "/days/{day}", bench, may=May.LOOK),
 ]

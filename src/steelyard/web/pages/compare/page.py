@@ -104,7 +104,7 @@ def comparison_page(
 
 
 def _states(days: Sequence[WeighDay], chosen: Chosen) -> tuple[ReaderChoice, ...]:
-    names = dict.fromkeys(name for day in days for name in day.states)
+    names = dict.fromkeys(name for day in days for name in day.without_put_away(chosen.states).states)
     return tuple(ReaderChoice(name, name, name in chosen.states) for name in names)
 
 

@@ -3,13 +3,14 @@
 import { $, element, every, fieldsIn, make, only, pageData } from "./dom.js";
 import { Away, call, wordsOf } from "./api.js";
 import { Fields } from "./fields.js";
-import { called, inWords, stateWords } from "./place-words.js";
+import { called, inWords, nameStates, stateWords } from "./place-words.js";
 import { formatNumber, readMass } from "./number.js";
 import { Slate } from "./slate.js";
 
 const EVERY = 1000; // ms between two looks at the recording
 /** @type {Page.Learn} */
 const page = pageData();
+nameStates(page.called);
 const { links, titles } = page;
 /** @type {(id: string) => HTMLElement | null} */
 const find = (id) => document.getElementById(id);

@@ -57,7 +57,7 @@ def learn_page(
     ----------
     to: makes the links. heard: the channels of the indicators that are connected.
     """
-    states = [state for state in day.states.values() if state.vehicles]
+    states = [state for state in day.without_put_away().states.values() if state.vehicles]
     places = {state.id: _places(day, state, simulation) for state in states}
     data = {
         "day": day_id,
@@ -74,10 +74,11 @@ def learn_page(
             "yard": to("yard"),
         },
         "pads": list(day.instruments),
+        "called": {name: day.state_title(name) for name in day.states},
         "titles": {name: vehicle.title for name, vehicle in day.vehicles.items()},
         "states": places,
     }
-    tabs = tuple(PageLink(state.id, state_words(state.id)) for state in states)
+    tabs = tuple(PageLink(state.id, day.state_title(state.id)) for state in states)
     here = to("learn", day=day_id)
     cards = tuple(PageLink(f"{here}?log={log.number}", _name(log), _hint(log)) for log in reversed(logs))
     couplings = () if simulation is None else tuple(_couplings(day))

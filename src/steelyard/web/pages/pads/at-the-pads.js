@@ -3,11 +3,12 @@
 
 import { $, element, pageData } from "./dom.js";
 import { PadPlaces } from "./placement.js";
-import { called as calledBy } from "./place-words.js";
+import { called as calledBy, nameStates } from "./place-words.js";
 import { formatNumber } from "./number.js";
 
 /** @type {Page.Pads} */
 export const day = pageData();
+nameStates(day.called);
 /** @type {(value: number | string) => string} */
 export const format = (value) => formatNumber(Number(value), 3);
 export const names = Object.keys(day.instruments);

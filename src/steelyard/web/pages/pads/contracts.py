@@ -11,9 +11,13 @@ from steelyard.web.pages.shell.rig import RigDrawing
 
 @dataclass(frozen=True, slots=True)
 class StateTab:
-    """A state that can be chosen: ``rig`` is the key of its drawing, ``said`` what it is in words."""
+    """A state that can be chosen.
+
+    title: its name for people. rig: the key of its drawing. said: what it is in words.
+    """
 
     id: str
+    title: str
     rig: str
     said: str
     drafts: int

@@ -21,13 +21,16 @@ _LISTED = 60  # drafts sent along; the bench has them all
 
 def pads_page(day_id: str, day: WeighDay, *, to: To, seq: int, may_weigh: bool) -> PadsPage:
     """The page of a day as it stands; ``seq`` is that of the last addition in it, ``to`` makes its links."""
-    states = [state for state in day.states.values() if state.vehicles]
+    states = [state for state in day.without_put_away().states.values() if state.vehicles]
     rigs: dict[str, RigDrawing] = {}
     for state in states:
         if rig_key(state) not in rigs:
             rigs[rig_key(state)] = draw_rig(day, state)
     counts = {state.id: sum(draft.state == state.id for draft in day.drafts) for state in states}
-    tabs = tuple(StateTab(state.id, rig_key(state), said(day, state), counts[state.id]) for state in states)
+    tabs = tuple(
+        StateTab(state.id, day.state_title(state.id), rig_key(state), said(day, state), counts[state.id])
+        for state in states
+    )
     data = script_data(day_id, day, tabs, rigs.values(), to=to, seq=seq, may_weigh=may_weigh)
     return PadsPage(day_id, day.title or "Weigh day", day.units.mass, tabs, tuple(rigs.values()), data)
 
@@ -58,6 +61,7 @@ def script_data(
         "mayWeigh": may_weigh,
         "live": False,
         "unplaced": [],
+        "called": {name: day.state_title(name) for name in day.states},
         "vehicles": {vehicle.id: vehicle.title for vehicle in day.vehicles.values()},
         "links": {
             "drafts": to("add_draft", id=day_id),
@@ -72,7 +76,7 @@ def script_data(
             "planned": to("plan", day=day_id),
             "bench": to("bench", day=day_id),
         },
-        "state": day.drafts[-1].state if day.drafts else (tabs[0].id if tabs else ""),
+        "state": _last_state(day, tabs),
         "states": {tab.id: {"rig": tab.rig, "said": tab.said, "table": _table(day, tab.id)} for tab in tabs},
         "ratings": {place: _number(day, rating) for place, rating in ratings.items()},
         "instruments": {
@@ -86,6 +90,12 @@ def script_data(
         "cargo": {name: {"on": item.on, "tank": item.volume is not None} for name, item in day.cargo.items()},
         "drafts": [_draft(day, draft) for draft in drafts],
     }
+
+
+def _last_state(day: WeighDay, tabs: tuple[StateTab, ...]) -> str:
+    """The state of the last draft of those that can be chosen, else the first of them; empty where there is none."""
+    offered = [tab.id for tab in tabs]
+    return next((draft.state for draft in reversed(day.drafts) if draft.state in offered), next(iter(offered), ""))
 
 
 def said(day: WeighDay, state: State) -> str:

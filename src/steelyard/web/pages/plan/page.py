@@ -22,7 +22,7 @@ class PlanPage:
     unit: str
     pads: tuple[str, ...]
     platforms: tuple[str, ...]
-    states: tuple[tuple[str, str], ...]
+    states: tuple[tuple[str, str, str], ...]
     rigs: tuple[SmallRig, ...]
     hitched: bool
     division: str
@@ -40,7 +40,7 @@ def plan_page(
     ----------
     kept: the plan that was kept last, if any; ``seq``: of the last addition in the day; ``to`` makes its links.
     """
-    states = [state for state in day.states.values() if state.vehicles]
+    states = [state for state in day.without_put_away().states.values() if state.vehicles]
     rigs: dict[str, SmallRig] = {}
     for state in states:
         if rig_key(state) not in rigs:
@@ -62,6 +62,7 @@ def plan_page(
             "pads": f"{to('pads', day=day_id)}?walk=1",
         },
         "vehicles": script["vehicles"],
+        "called": script["called"],
         "states": {state.id: {"rig": rig_key(state), "hitched": bool(state.links)} for state in states},
         "kept": kept,
         "standing": list(STANDING),
@@ -76,7 +77,7 @@ def plan_page(
         day.units.mass,
         pads,
         platforms,
-        tuple((state.id, _short(day, state)) for state in states),
+        tuple((state.id, day.state_title(state.id), _short(day, state)) for state in states),
         tuple(rigs.values()),
         any(state.links for state in states),
         "50" if day.units.mass == "lb" else "25",

@@ -6,6 +6,7 @@ import { Live } from "./live.js";
 import { idText } from "./finding-id.js";
 import { fetchDay } from "./fresh.js";
 import { onChange } from "./outbox.js";
+import { nameStates } from "./place-words.js";
 import { follow } from "./plan-follow.js";
 import { planParts } from "./plan-show.js";
 import { readMass, formatNumber, readNumber } from "./number.js";
@@ -13,6 +14,7 @@ import { readMass, formatNumber, readNumber } from "./number.js";
 const POLL = 700; // ms between two looks at the search
 /** @type {Page.Plan} */
 const day = pageData();
+nameStates(day.called);
 const rigs = new Map(
   every(document, "#rigs [data-rig]", HTMLElement).map((box) => [box.dataset.rig ?? "", only(box, "*", Element)]),
 );

@@ -65,6 +65,15 @@ export const inWords = (titles, text) =>
     },
   );
 
+/** @type {Record<string, string>} */
+let states = {};
+
+// What people call the states of the day that the page shows.
+/** @type {(titles?: Record<string, string>) => void} */
+export const nameStates = (titles) => {
+  states = titles ?? {};
+};
+
 // The name of a state as it is read.
 /** @type {(state: string) => string} */
-export const stateWords = (state) => state.replaceAll("_", " ");
+export const stateWords = (state) => (Object.hasOwn(states, state) ? states[state] : state.replaceAll("_", " "));
