@@ -149,7 +149,7 @@ def shown_value(number: float, finding: Finding, units: UnitSystem) -> str:
 
 
 def _doubt(finding: Finding) -> float:
-    """What a value is rounded by [SI]: half of its interval; that of one answer where it is contested."""
+    """Doubt that sets the place a value is rounded to [SI]: half of its interval, or of one answer's if contested."""
     return NORMAL_HALF * (finding.u or 0.0) if finding.contested else half_width(finding)
 
 
