@@ -22,6 +22,7 @@ from PIL import Image, ImageDraw, ImageFilter
 
 from docs import key_chain, time_stamp
 from docs.console import ROOT, blocks, prepare, run
+from docs.seen import Seen, differences, noted, seen_in, seen_on_paper
 from steelyard.report.drawings.sheet.palette import Theme
 
 PICTURES = ROOT / "docs" / "pictures"
@@ -36,7 +37,7 @@ EXPLAINED: dict[str, Callable[[Theme], str]] = {
 TICKET = "light/ticket.png"
 SEALED = "light/seals/sealed-ticket.png"
 OVERLAY = "light/overlay.png"
-COLOURS = 128
+COLOURS = 64
 KNOWN_KEY = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60"
 SEALED_AT = 1_796_040_000  # 2026-11-30, 12:00 UTC
 VISIBLE = 48
@@ -140,12 +141,11 @@ def ticket() -> Iterator[tuple[str, bytes]]:
     with tempfile.TemporaryDirectory() as folder:
         prepare(Path(folder))
         run(f"steelyard ticket {BAKERY} -o ticket.pdf", Path(folder))
-        command = ["pdftoppm", "-png", "-r", "110", "-f", "1", "-l", "1", "-singlefile", "ticket.pdf", "ticket"]
-        subprocess.run(command, cwd=folder, check=True)  # noqa: S603 - the words are the ones above
-        page = Image.open(Path(folder) / "ticket.png").convert("RGB")
+        page = on_paper(Path(folder) / "ticket.pdf", page=1, dots=110).convert("RGB")
+        seen = seen_on_paper(Path(folder) / "ticket.pdf", page=1)
     sheet = Image.new("RGB", (page.width + 2, page.height + 2), (176, 180, 184))
     sheet.paste(page, (1, 1))
-    yield TICKET, small(sheet)
+    yield TICKET, small(sheet, seen)
 
 
 def sealed_ticket() -> Iterator[tuple[str, bytes]]:
@@ -167,10 +167,17 @@ def sealed_ticket() -> Iterator[tuple[str, bytes]]:
     with tempfile.TemporaryDirectory() as folder:
         pdf = ticket_pdf(findings, seal=seal_to_print(seal, content, Path(BAKERY).name))
         (Path(folder) / "ticket.pdf").write_bytes(pdf)
-        command = ["pdftoppm", "-png", "-r", "130", "-f", "3", "-l", "3", "-singlefile", "ticket.pdf", "ticket"]
-        subprocess.run(command, cwd=folder, check=True)  # noqa: S603 - the words are the ones above
-        page = Image.open(Path(folder) / "ticket.png").convert("L").convert("RGB")
-    yield SEALED, small(page.crop((50, 46, page.width - 50, 356)))
+        page = on_paper(Path(folder) / "ticket.pdf", page=3, dots=130).convert("L").convert("RGB")
+        seen = seen_on_paper(Path(folder) / "ticket.pdf", page=3)
+    yield SEALED, small(page.crop((50, 46, page.width - 50, 356)), seen)
+
+
+def on_paper(pdf: Path, *, page: int, dots: int) -> Image.Image:
+    """A page of a PDF, with so many dots to the inch."""
+    numbers = ["-r", str(dots), "-f", str(page), "-l", str(page)]
+    command = ["pdftoppm", "-png", *numbers, "-singlefile", pdf.name, pdf.stem]
+    subprocess.run(command, cwd=pdf.parent, check=True)  # noqa: S603 - the words are the ones above
+    return Image.open(pdf.with_suffix(".png"))
 
 
 def overlay() -> Iterator[tuple[str, bytes]]:
@@ -199,8 +206,11 @@ def overlay() -> Iterator[tuple[str, bytes]]:
     yield OVERLAY, file.getvalue()
 
 
-def small(picture: Image.Image) -> bytes:
-    """A picture as PNG in its most frequent colours: a page has few, and the file is a third of the size."""
+def small(picture: Image.Image, seen: Seen | None = None) -> bytes:
+    """A picture as PNG in its most frequent colours: a page has few, and the file is a third of the size.
+
+    What it shows goes into the same file.
+    """
     pixels = np.asarray(picture.convert("RGB"), dtype=np.int32)
     packed, at, counts = np.unique(pixels @ (1 << 16, 1 << 8, 1), return_inverse=True, return_counts=True)
     colours = np.stack([packed >> 16, packed >> 8 & 255, packed & 255], axis=1)
@@ -209,7 +219,7 @@ def small(picture: Image.Image) -> bytes:
     few = Image.fromarray(nearest[at].reshape(pixels.shape[:2]), "P")
     few.putpalette(frequent.astype(np.uint8).tobytes())
     file = io.BytesIO()
-    few.save(file, "PNG", optimize=True)
+    few.save(file, "PNG", optimize=True, pnginfo=None if seen is None else noted(seen))
     return file.getvalue()
 
 
@@ -225,7 +235,10 @@ def same(name: str, made: bytes, kept: bytes) -> bool:
     """Whether a picture looks as the one that is kept; a drawing is the same where its text is."""
     if name.endswith(".svg"):
         return made == kept
-    return look_alike(Image.open(io.BytesIO(made)), Image.open(io.BytesIO(kept)))
+    if not look_alike(Image.open(io.BytesIO(made)), Image.open(io.BytesIO(kept))):
+        return False
+    now, before = seen_in(io.BytesIO(made)), seen_in(io.BytesIO(kept))
+    return now is None or (before is not None and differences(before, now) == [])
 
 
 def keep(name: str, made: bytes) -> None:
@@ -260,8 +273,8 @@ def main(wanted: list[str]) -> None:
             keep(name, made)
     screens = [screen for screen in SCREENS if not wanted or screen.name in wanted]
     if screens:
-        for name, picture in photographed(screens):
-            keep(name, small(picture))
+        for name, picture, seen in photographed(screens):
+            keep(name, small(picture, seen))
 
 
 if __name__ == "__main__":

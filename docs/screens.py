@@ -14,14 +14,16 @@ from unittest.mock import patch
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from PIL import Image
-from playwright.sync_api import Locator, Page, ViewportSize, expect, sync_playwright
+from playwright.sync_api import Browser, Locator, Page, ViewportSize, expect, sync_playwright
 
 from docs.console import ROOT, blocks
 from docs.illustrations import HOW_TO, THEMES
+from docs.seen import Edges, Seen, seen_between
 from steelyard.dayfile import Part, parse_day
 from steelyard.model import WeighDay
 from steelyard.publish import DaySource, Edition
 from steelyard.publish import published as folder_of
+from steelyard.report.drawings.sheet.palette import Theme
 from steelyard.seals.fingerprint import fingerprint_of
 from steelyard.seals.keys import UnlockedKey
 from steelyard.seals.moment import moment
@@ -29,9 +31,11 @@ from steelyard.seals.page import check_page as page_that_checks
 from steelyard.seals.ring import KeyRing
 from steelyard.store import DayEntry, open_store
 from tests.browser.conftest import CHROMIUM, PHONE
+from tests.browser.pages import Lent
 from tests.browser.serving import Serving
 from tests.browser.steps import key_in, new_rig, open_pads, tap_wheel
 from tests.report.ticket.sealed_sample import PUBLIC, to_print, weighed
+from tests.waiting import PATIENCE
 
 BAKERY = ROOT / "examples" / "quay-bakery.toml"
 SLIP = ROOT / "examples" / "quay-bakery-slip.toml"
@@ -47,7 +51,6 @@ class Screen:
     name: str
     show: Callable[[Page, Serving], Locator | None]
     viewport: ViewportSize
-    scale: int = 1  # whole, so that letters fall on the same pixels every time
     frame: int = 10  # pixels of the page around a part of it
 
 
@@ -239,8 +242,9 @@ def plan(page: Page, station: Serving) -> Locator:
     page.get_by_label("Axles", exact=True).uncheck()
     page.get_by_label("Coupling load: to within").fill("20")
     page.get_by_role("button", name="Make the plan").click()
-    expect(page.locator("#result h2")).to_be_visible()
-    return page.locator("#result .draftplan").first
+    planned = page.locator("#result .draftplan").first
+    expect(planned).to_be_visible()
+    return planned
 
 
 def teach(page: Page, station: Serving) -> Locator:
@@ -279,7 +283,8 @@ def seal(page: Page, station: Serving) -> Locator:
     page.locator("#make-seal summary").click()
     page.get_by_role("button", name="Seal the day").click()
     expect(page.locator("#seal-notes")).to_contain_text("Sealed")
-    page.locator("[data-correct='1']").first.evaluate("button => button.closest('details').open = true")
+    page.locator("details.older > summary").click()
+    page.locator("details.draft", has=page.locator("[data-correct='1']")).locator("summary").click()
     page.locator("[data-correct='1']").first.click()
     page.locator("#correct-value").fill("2160")
     page.locator("#correct-reason").fill("read from the photograph again")
@@ -347,48 +352,71 @@ SCREENS = (
 )
 
 
-def photographed(screens: Sequence[Screen]) -> Iterator[tuple[str, Image.Image]]:
-    """The pictures of these pages, light and dark, each with its name."""
+def shown(chromium: Browser, station: Serving, screens: Sequence[Screen]) -> Iterator[tuple[Screen, Page, Edges]]:
+    """One page after the other, ready for its picture, with the edges of it in the window [CSS pixels].
+
+    All of them are shown in one window, and each finds nothing of the one before: neither cookies nor anything kept.
+    """
+    context = chromium.new_context(locale="en-US", timezone_id="UTC", reduced_motion="reduce", service_workers="block")
+    context.set_default_timeout(PATIENCE * 1000)
+    page = context.new_page()
+    for screen in screens:
+        lent = Lent(page, shared=True, touch=False)
+        lent.watch()
+        page.set_viewport_size(screen.viewport)
+        part = screen.show(page, station)
+        page.mouse.move(0, 0)
+        yield screen, page, edges_of(page, part, screen)
+        if lent.foreign or lent.errors:
+            raise RuntimeError(f"{screen.name}: errors {lent.errors}, others who were asked {lent.foreign}")
+        lent.clear()
+    context.close()
+
+
+def edges_of(page: Page, part: Locator | None, screen: Screen) -> Edges:
+    """The edges of the window, or of one part of the page and a narrow frame around it.
+
+    Raises
+    ------
+    RuntimeError: the part is not there to be seen.
+    """
+    if part is None:
+        return 0, 0, screen.viewport["width"], screen.viewport["height"]
+    page.evaluate("window.scrollTo(0, 0)")
+    box = part.bounding_box()
+    if box is None:
+        raise RuntimeError(f"{screen.name}: the part is not shown")
+    wide, high = page.evaluate("[document.documentElement.scrollWidth, document.documentElement.scrollHeight]")
+    left, top = box["x"] - screen.frame, box["y"] - screen.frame
+    right, bottom = left + box["width"] + 2 * screen.frame, top + box["height"] + 2 * screen.frame
+    return round(max(left, 0)), round(max(top, 0)), round(min(right, wide)), round(min(bottom, high))
+
+
+def in_look(page: Page, theme: Theme) -> None:
+    """Show a page light or dark."""
+    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
+
+
+def photographed(screens: Sequence[Screen]) -> Iterator[tuple[str, Image.Image, Seen]]:
+    """The pictures of these pages, light and dark, each with its name and what it shows."""
     os.environ["SOURCE_DATE_EPOCH"] = WHEN
     with tempfile.TemporaryDirectory() as folder, sync_playwright() as play:
         station = Serving(Path(folder) / "station.db")
         station.start()
         chromium = play.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
         try:
-            for screen in screens:
-                context = chromium.new_context(
-                    viewport={"width": screen.viewport["width"], "height": screen.viewport["height"]},
-                    device_scale_factor=screen.scale,
-                    locale="en-US",
-                    timezone_id="UTC",
-                    reduced_motion="reduce",
-                    service_workers="block",
-                )
-                page = context.new_page()
-                part = screen.show(page, station)
+            for screen, page, edges in shown(chromium, station, screens):
                 for theme in THEMES:
-                    page.emulate_media(color_scheme="dark" if theme == "dark" else "light")
-                    yield f"{theme}/{screen.name}.png", taken(page, part, screen)
-                context.close()
+                    in_look(page, theme)
+                    seen = seen_between(page, edges)
+                    yield f"{theme}/{screen.name}.png", taken(page, edges, screen), seen
         finally:
             chromium.close()
             station.kill()
 
 
-def taken(page: Page, part: Locator | None, screen: Screen) -> Image.Image:
-    """The window, or one part of the page with a narrow frame around it."""
-    page.mouse.move(0, 0)
-    if part is not None:
-        page.evaluate("window.scrollTo(0, 0)")
-    whole = page.screenshot(full_page=part is not None, animations="disabled", caret="hide")
-    picture = Image.open(io.BytesIO(whole))
-    if part is None:
-        return picture
-    box = part.bounding_box()
-    if box is None:
-        raise RuntimeError(f"{screen.name}: the part is not shown")
-    left, top = box["x"] - screen.frame, box["y"] - screen.frame
-    right, bottom = left + box["width"] + 2 * screen.frame, top + box["height"] + 2 * screen.frame
-    edges = (max(left, 0), max(top, 0), right, bottom)
-    within = [round(edge * screen.scale) for edge in edges]
-    return picture.crop((within[0], within[1], min(within[2], picture.width), min(within[3], picture.height)))
+def taken(page: Page, edges: Edges, screen: Screen) -> Image.Image:
+    """The picture of a page between these edges."""
+    in_window = edges[2] <= screen.viewport["width"] and edges[3] <= screen.viewport["height"]
+    whole = page.screenshot(full_page=not in_window, animations="disabled", caret="hide")
+    return Image.open(io.BytesIO(whole)).crop(edges)

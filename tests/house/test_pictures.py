@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import re
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -11,8 +13,25 @@ from PIL import Image, ImageDraw
 
 from docs.console import ROOT, agrees
 from docs.generate import documents
-from docs.illustrations import DRAWINGS, EXPLAINED, HOW_TO, OVERLAY, PICTURES, SEALED, TICKET, drawn, look_alike
+from docs.illustrations import (
+    DRAWINGS,
+    EXPLAINED,
+    HOW_TO,
+    OVERLAY,
+    PICTURES,
+    SEALED,
+    THEMES,
+    TICKET,
+    Drawing,
+    drawn,
+    look_alike,
+    overlay,
+    same,
+    sealed_ticket,
+    ticket,
+)
 from docs.screens import SCREENS
+from docs.seen import differences, seen_in
 
 LIMIT = 1_800_000
 """Bytes of all pictures together."""
@@ -92,13 +111,77 @@ def words_of(svg: str) -> str:
     return "\n".join(re.findall(r">([^<>\n]+)</t", svg))
 
 
-@pytest.mark.parametrize("name", ["above", "depot", "trailer"])
-def test_a_drawing_says_what_the_program_draws_now(name: str) -> None:
-    (drawing,) = [each for each in DRAWINGS if each.name == name]
+def pieces(svg: str) -> list[str]:
+    """A drawing in pieces: colours, numbers, and what stands between them."""
+    return re.findall(r"#[0-9a-fA-F]{3,8}\b|-?\d+(?:\.\d+)?|[^#\d-]+|.", svg)
+
+
+def draws_alike(kept: str, made: str) -> bool:
+    """Whether two drawings say and show the same.
+
+    A coordinate may be one unit beside, for a processor may round it otherwise; a figure that is read may differ in its
+    last place.
+    """
+    before, after = pieces(kept), pieces(made)
+    if len(before) != len(after) or not agrees(words_of(kept), words_of(made)):
+        return False
+    return all(one == other or _beside(one, other) for one, other in zip(before, after, strict=True))
+
+
+def _beside(one: str, other: str) -> bool:
+    number = re.compile(r"-?\d+(\.\d+)?")
+    return bool(number.fullmatch(one) and number.fullmatch(other)) and abs(float(one) - float(other)) <= 1
+
+
+CHEAP = [drawing for drawing in DRAWINGS if not drawing.before]
+"""Those for which no days are to be simulated first; ``make docs`` looks at the others."""
+
+
+@pytest.mark.parametrize("drawing", CHEAP, ids=lambda drawing: drawing.name)
+def test_a_drawing_shows_what_the_program_draws_now(drawing: Drawing) -> None:
     for file, made in drawn(drawing):
         kept = (PICTURES / file).read_text(encoding="utf-8")
-        assert len(words_of(kept).splitlines()) > 20
-        assert agrees(words_of(kept), words_of(made.decode())), "stale; run: make docs"
+        assert len(words_of(kept).splitlines()) > 8
+        assert draws_alike(kept, made.decode()), f"{file} is old; run: make docs"
+
+
+def test_a_drawing_that_explains_is_as_it_is_made() -> None:
+    for name, explained in EXPLAINED.items():
+        for theme in THEMES:
+            kept = (PICTURES / theme / f"{name}.svg").read_text(encoding="utf-8")
+            assert draws_alike(kept, explained(theme)), f"{theme}/{name}.svg is old; run: make docs"
+
+
+def test_another_drawing_is_told_from_the_one_that_is_kept() -> None:
+    kept = (PICTURES / "light" / "above.svg").read_text(encoding="utf-8")
+    colour = re.findall(r"#[0-9a-f]{6}\b", kept)[0]
+    figure = re.findall(r">(\d,\d{3})<", kept)[0]
+    place = re.findall(r'<text[^>]* y="(\d+)', kept)[0]
+    for other in (
+        kept.replace(colour, "#123456"),
+        kept.replace(figure, "9" + figure[1:]),
+        kept.replace("front", "rear"),
+        kept.replace(f' y="{place}', f' y="{int(place) + 3}'),
+        re.sub(r"<path[^>]*/>", "", kept, count=1),
+    ):
+        assert other != kept
+        assert not draws_alike(kept, other)
+    assert draws_alike(kept, kept.replace(f' y="{place}', f' y="{int(place) + 1}'))
+
+
+@pytest.mark.parametrize("printed", [ticket, sealed_ticket], ids=lambda printed: printed.__name__)
+def test_a_picture_of_paper_shows_what_is_printed_now(printed: Callable[[], Iterator[tuple[str, bytes]]]) -> None:
+    for name, made in printed():
+        kept, now = seen_in(PICTURES / name), seen_in(io.BytesIO(made))
+        assert kept is not None
+        assert now is not None
+        assert len(now.marks) > 8
+        assert differences(kept, now) == [], f"{name} is old; run: make docs"
+
+
+def test_the_frame_of_a_video_looks_as_it_is_made_now() -> None:
+    for name, made in overlay():
+        assert same(name, made, (PICTURES / name).read_bytes()), f"{name} is old; run: make docs"
 
 
 def page_with(figure: str, noise: int = 0) -> Image.Image:

@@ -1,0 +1,1 @@
+"""The pictures of the documents, held against the pages that they show."""
