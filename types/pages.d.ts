@@ -225,6 +225,14 @@ declare namespace Page {
     said: string;
   }
 
+  /** What was asked, kept as a state of the day. */
+  interface QueuedScenario extends Queued {
+    what: "scenario";
+    json: { key: string; name: string };
+    blob?: undefined;
+    shown: string;
+  }
+
   interface QueuedCorrection extends Queued {
     what: "correction";
     json: {
@@ -260,7 +268,7 @@ declare namespace Page {
     refused?: boolean;
   }
 
-  type Item = QueuedDraft | QueuedState | QueuedCorrection | QueuedPhoto;
+  type Item = QueuedDraft | QueuedState | QueuedScenario | QueuedCorrection | QueuedPhoto;
 
   /** A thing that is in the queue: `order` is its place there. */
   type Waiting<T = Item> = T & { order: number };
@@ -583,8 +591,11 @@ declare namespace Page {
   interface KeypadHooks {
     typed(place: string, text: string | null): void;
     pad(place: string, instrument: string): void;
-    next(place: string): void;
+    /** On from this wheel; ends: to no other, the draft is kept as it is. */
+    next(place: string, how: { ends: boolean }): void;
     nextWords(place: string): string;
+    /** Whether a draft can be kept here though there is a wheel to go on to. */
+    endsHere(place: string): boolean;
     /** Why no display can show it; empty where one can. */
     warn(place: string, text: string): string;
     closed(place: string): void;

@@ -14,6 +14,7 @@ import urllib.request
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import Literal
 from urllib.parse import urlunsplit
 
 from tests.waiting import PATIENCE, until
@@ -21,6 +22,9 @@ from tests.waiting import PATIENCE, until
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = "station.test"
 """A name that the browser takes to this machine and does not trust: no secure context, as on a LAN address."""
+Dies = Literal["asked", "kept", "answering"]
+"""When a station ends by itself over a request: before it looks at it, when all is done and nothing said, within its
+answer."""
 
 
 def _free_port() -> int:
@@ -89,15 +93,15 @@ class Serving:
         """Its address as on a LAN, no secure context."""
         return urlunsplit(("http", f"{PLAIN}:{self.port}", "", "", ""))
 
-    def start(self) -> None:
-        """Start it and wait until it answers."""
+    def start(self, dies: Dies | None = None) -> None:
+        """Start it and wait until it answers; with ``dies`` it then ends by itself, while it is asked."""
         log = self.store.parent / "station.log"
         simulate = None if self.simulate is None else str(self.simulate)
         self.process = pid = nursery().ask(
-            port=self.port, store=str(self.store), log=str(log), simulate=simulate, pairs=self.pairs
+            port=self.port, store=str(self.store), log=str(log), simulate=simulate, pairs=self.pairs, dies=dies
         )
         until(lambda: self.answers() or _dead(pid), "the start of the station")
-        assert not _dead(pid), log.read_text()
+        assert dies or not _dead(pid), log.read_text()  # one that dies may have been asked already
 
     def answers(self) -> bool:
         """Whether it answers now."""
@@ -106,6 +110,13 @@ class Serving:
                 return True
         except (OSError, urllib.error.URLError):
             return False
+
+    def is_dead(self) -> bool:
+        """Whether it has ended by itself; then it can be started again."""
+        if self.process is None or not _dead(self.process):
+            return False
+        self.kill()
+        return True
 
     def kill(self) -> None:
         """End it as a flat battery would."""

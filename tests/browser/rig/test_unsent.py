@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 from tests.browser.conftest import Opening
 from tests.browser.serving import Serving
 from tests.browser.steps import kept, new_rig, read_wheels
+from tests.waiting import until
 
 SOLO = {"big_blue/1L": 2180, "big_blue/1R": 2100, "big_blue/2L": 1560, "big_blue/2R": 1580}
 HITCHED = {"big_blue/1L": 2020, "big_blue/1R": 1940, "big_blue/2L": 2240, "big_blue/2R": 2260}
@@ -34,6 +35,10 @@ PUT = f"""async (item) => {{
 }}"""
 AT_HAND = """async () => {
   while (!(await caches.match("/days/new"))) await new Promise((done) => { setTimeout(done, 50); });
+}"""
+DAY_AT_HAND = """async () => {
+  const cache = await caches.open((await caches.keys()).find((name) => name.startsWith("station-")));
+  return (await cache.keys()).some(({ url }) => /days\\/[0-9a-z]+\\/pads$/.test(url));
 }"""
 PLACES = "() => Array.from(document.querySelectorAll('[data-rig] .wheel'), (node) => node.dataset.place)"
 STATES = "() => Array.from(document.querySelectorAll('#states [data-state]'), (node) => node.dataset.state)"
@@ -144,6 +149,22 @@ def test_an_answer_lost_on_the_way_and_a_page_that_does_not_know_yet_make_nothin
     phone.wait_for_url(lambda url: day not in url)
     kept(phone, "on disk", 2)
     assert [_read(one) for one in _days(own_station).values()] == [[SOLO, SOLO]]
+
+
+def test_a_draft_that_is_kept_while_the_station_makes_the_day_is_not_typed_on_its_page_again(
+    own_station: Serving, opening: Opening
+) -> None:
+    phone = _ready_for_the_field(own_station, opening)
+    day = _begin(phone, own_station.url, "alone", {"wheelbase": "130", "name": "Big blue"})
+    phone.locator('#keypad [data-digit="7"]').click()  # the keypad is open: the page stays
+    own_station.start()
+    until(lambda: phone.evaluate(QUEUE)[0]["what"] == "made" and phone.evaluate(DAY_AT_HAND), "the day")
+    phone.locator("#keypad [data-act=clear]").click()
+    read_wheels(phone, {place.replace("tow", "big_blue"): value for place, value in ALONE.items()})
+    phone.wait_for_url(lambda url: day not in url)
+    kept(phone, "on disk", 1)
+    loads = phone.locator("[data-rig]:not([hidden]) .load")
+    assert [load for load in loads.all_text_contents() if load.strip("\N{EN DASH}")] == []
 
 
 def test_what_the_station_does_not_accept_is_put_right_and_nothing_typed_is_lost(

@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from enum import Enum, auto
 from typing import Protocol
 
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Error, Locator, Page, expect
+
+LOOKS = 5000
+"""ms that somebody looks for the keypad before tapping again."""
+
+
+class Opens(Enum):
+    """What a tap opens, which says who must be there to give it."""
+
+    NOTHING = auto()
+    PAGE = auto()
+    """A page of the station; a device with a secure context has it at hand."""
+    SHEET = auto()
+    """What the station alone makes."""
 
 
 class Between(Protocol):
     """What happens between two taps."""
 
-    def before(self, *, needs_station: bool) -> None:
+    def before(self, opens: Opens) -> None:
         """Before a tap, which may be one that the station has to answer."""
 
     def is_back(self) -> None:
@@ -22,7 +36,7 @@ class Between(Protocol):
 class Quiet:
     """Nothing happens: the station runs all the time."""
 
-    def before(self, *, needs_station: bool) -> None:
+    def before(self, opens: Opens) -> None:
         """Nothing."""
 
     def is_back(self) -> None:
@@ -56,14 +70,16 @@ class Hand:
     def station_is_back(self) -> None:
         """What is to come about by itself needs it now."""
         self.between.is_back()
+        with suppress(Error):  # the page may be leaving for that of the day, which looks by itself
+            self.page.evaluate("dispatchEvent(new Event('online'))")  # as a telephone says it; else it looks in seconds
 
-    def _one(self, *, needs_station: bool = False) -> None:
+    def _one(self, opens: Opens = Opens.NOTHING) -> None:
         self.parts[self._part] += 1
-        self.between.before(needs_station=needs_station)
+        self.between.before(opens)
 
-    def tap(self, what: str | Locator, *, needs_station: bool = False) -> None:
+    def tap(self, what: str | Locator, opens: Opens = Opens.NOTHING) -> None:
         """One tap with a finger on the first of these."""
-        self._one(needs_station=needs_station)
+        self._one(opens)
         (self.page.locator(what) if isinstance(what, str) else what).first.tap()
 
     def type(self, text: str) -> None:
@@ -80,6 +96,15 @@ class Hand:
         expect(field).to_be_focused()  # what a tap does comes a little after it
         self.type(text)
         expect(field).to_have_value(text)
+
+    def wheel(self, place: str) -> None:
+        """Tap a wheel until its keypad is there: what a draft tells may move the drawing from under the finger."""
+        keypad = self.page.locator("#keypad")
+        while True:
+            self.tap(f'[data-rig]:not([hidden]) [data-place="{place}"]')
+            with suppress(Error):
+                keypad.wait_for(timeout=LOOKS)
+                return
 
     def readings(self, values: list[int]) -> None:
         """Figures of one draft on the keypad, which goes along the wheels by itself; the last tap keeps the draft."""

@@ -64,6 +64,13 @@ export function newThings(hooks) {
     const place = (field) => readLength(field.value, day.length, "Type where it stands.");
     fresh(hooks, on.value, place(ALONG), place(ACROSS));
   });
+  const part = element("put-on", HTMLDetailsElement);
+  part.firstElementChild?.addEventListener("click", () => {
+    // once the tap has opened it: the first that is asked
+    setTimeout(() => {
+      if (part.open) mass.focus();
+    });
+  });
   mass.addEventListener("input", () => {
     const { value } = readMass(mass.value, day.unit);
     $("new-chip-says").textContent = value !== null && value > 0 ? `${show(value, 1)} ${day.unit}` : "no mass yet";

@@ -95,6 +95,10 @@ document.addEventListener("click", (event) => {
   if (button) open(button);
 });
 only(dialog, "[data-act=close]", HTMLElement).addEventListener("click", () => dialog.close());
+for (const button of every(dialog, "[data-reason]", HTMLButtonElement))
+  button.addEventListener("click", () => {
+    field("reason").value = button.dataset.reason ?? "";
+  });
 field("aside").addEventListener("change", () => {
   field("value").disabled = field("aside").checked;
 });

@@ -17,6 +17,7 @@ export class Keypad {
     this.warning = only(dialog, "#keypad-warn", HTMLElement);
     this.pad = only(dialog, "select", HTMLSelectElement);
     this.onward = only(dialog, "[data-act=next]", HTMLButtonElement);
+    this.end = only(dialog, "[data-act=keep]", HTMLButtonElement);
     dialog.addEventListener("click", (event) => {
       const button = closest(event.target, "button");
       if (button?.dataset.digit) this.digit(button.dataset.digit);
@@ -78,7 +79,7 @@ export class Keypad {
     if (what === "rub") this.text = this.text.slice(0, -1);
     else if (what === "clear") this.text = "";
     else if (what === "close") return this.close();
-    else if (what === "next") return this.hooks.next(this.place);
+    else if (what === "next" || what === "keep") return this.hooks.next(this.place, { ends: what === "keep" });
     this.changed();
   }
 
@@ -111,5 +112,6 @@ export class Keypad {
     this.warning.textContent = words;
     for (const name of ["stops", "insists"]) this.warning.classList.toggle(name, Boolean(words));
     this.onward.textContent = this.hooks.nextWords(this.place);
+    this.end.hidden = !this.hooks.endsHere(this.place);
   }
 }

@@ -108,7 +108,7 @@ const keypad = new Keypad(element("keypad", HTMLDialogElement), {
     if (item) item.pad = pad;
     paint();
   },
-  next(place) {
+  next(place, { ends }) {
     const found = reading(place);
     if (found?.wrong) {
       now.insisted = true;
@@ -116,7 +116,7 @@ const keypad = new Keypad(element("keypad", HTMLDialogElement), {
       return keypad.insist();
     }
     const over = found?.hand ? overRating(place, found.value ?? 0) : "";
-    const onward = nextWheel(place, walk.places());
+    const onward = ends ? null : nextWheel(place, walk.places());
     if (onward) {
       openKeypad(onward);
       return keypad.say(over);
@@ -126,6 +126,7 @@ const keypad = new Keypad(element("keypad", HTMLDialogElement), {
     if (now.read.size) keep();
   },
   nextWords: (place) => (nextWheel(place, walk.places()) ? "Next wheel" : now.read.size ? "Keep draft" : "Done"),
+  endsHere: (place) => [...now.read.keys()].some((at) => at !== place) && Boolean(nextWheel(place, walk.places())),
   warn: (place, text) => meant(text, now.read.get(place)?.pad ?? choosePad(place)).wrong ?? "",
   closed(place) {
     now.typing = null;

@@ -124,7 +124,17 @@ if (isSecureContext && "serviceWorker" in navigator) {
     navigator.serviceWorker.addEventListener("message", ({ data }) => {
       if (data?.kept === location.pathname + location.search) document.documentElement.dataset.offline = "ready";
     });
-    ready.active?.postMessage({ keep: location.pathname + location.search });
+    const state = document.documentElement.dataset,
+      along = every(document, "[data-along]", HTMLElement).flatMap((one) => one.dataset.along?.split(" ") ?? []);
+    const keepPages = () => {
+      delete state.offline;
+      ready.active?.postMessage({ keep: location.pathname + location.search, along });
+    };
+    keepPages();
+    // what the station took changes what these pages show
+    onChange(({ items, sent }) => {
+      if (sent?.answer && !items.length) keepPages();
+    });
     navigator.storage?.persist?.();
     const now = document.getElementById("trust-now");
     if (now)

@@ -42,8 +42,8 @@ worker.addEventListener("message", (event) => {
   if (typeof event.data?.keep !== "string") return;
   event.waitUntil(
     caches.open(CACHE).then(async (cache) => {
-      const response = await fetch(event.data.keep, { credentials: "same-origin" }).catch(() => null);
-      if (response?.ok && !response.redirected) await cache.put(event.data.keep, response);
+      await anew(cache, event.data.keep);
+      for (const path of event.data.along ?? []) await anew(cache, path);
       event.source?.postMessage({ kept: event.data.keep });
       for (const path of [PAGES.home, PAGES.new]) await fresh(cache, path);
     }),
@@ -55,8 +55,14 @@ worker.addEventListener("message", (event) => {
 async function fresh(cache, path) {
   const kept = await cache.match(path);
   if (kept && Date.now() - Date.parse(kept.headers.get("Date") ?? "") < OLD) return;
+  await anew(cache, path);
+}
+
+/** @type {(cache: Cache, path: string) => Promise<void>} */
+async function anew(cache, path) {
   const response = await fetch(path, { credentials: "same-origin" }).catch(() => null);
-  if (response?.ok && !response.redirected) await cache.put(path, response);
+  // an answer that broke off is none
+  if (response?.ok && !response.redirected) await cache.put(path, response).catch(() => {});
 }
 
 worker.addEventListener("fetch", (event) => {
@@ -104,17 +110,28 @@ const patience = () =>
     setTimeout(resolve, PATIENCE, null);
   });
 
-// The answers about a new rig, from the station's own page. Where the station cannot take them, they lie beside the page that
-// keeps them on this device, which no other site can put there; whatever did arrive is the same day, for they have a key.
+// The answers about a new rig, from the station's own page. The page of the day that they make is fetched with them and kept, so
+// that it opens though the station goes away in between. Where the station cannot take them, they lie beside the page that keeps
+// them on this device, which no other site can put there; whatever did arrive is the same day, for they have a key.
 /** @type {(request: Request) => Promise<Response>} */
 async function begun(request) {
-  const typed = request.clone();
-  const response = await Promise.race([fetch(request).catch(() => null), patience()]);
+  const typed = await request.clone().text(),
+    cache = await caches.open(CACHE);
+  const response = await Promise.race([made(request, typed, cache).catch(() => null), patience()]);
   if (response && response.status < 500) return response;
   if (!request.referrer.startsWith(`${location.origin}/`)) return response ?? Response.error();
   const name = crypto.randomUUID();
-  await (await caches.open(CACHE)).put(`${PAGES.unsent}/${name}`, new Response(await typed.text()));
+  await cache.put(`${PAGES.unsent}/${name}`, new Response(typed));
   return Response.redirect(`${PAGES.unsent}#${name}`, 303);
+}
+
+/** @type {(request: Request, body: string, cache: Cache) => Promise<Response>} */
+async function made(request, body, cache) {
+  const headers = { "Content-Type": request.headers.get("Content-Type") ?? "application/x-www-form-urlencoded" };
+  const response = await fetch(request.url, { method: "POST", headers, body, credentials: "same-origin" });
+  if (!response.ok || !response.redirected) return response;
+  await cache.put(response.url, response);
+  return Response.redirect(`${response.url}#first`, 303);
 }
 
 /** @type {(request: Request) => Promise<Response>} */

@@ -90,8 +90,25 @@ export async function isMade(rig, as) {
     come: [made, ...parted(items).items.flatMap((item) => (item.day === day ? [moved(item, made)] : []))],
     gone: [],
   }));
-  await carryTyped(made);
+  // a page of it that is open writes on there, and takes all of it along when it leaves
+  if (!(await isOpen(day))) await carryTyped(made);
   await atHand(made);
+}
+
+/** @type {(day: string) => string} */
+const lockOf = (day) => `open ${day}`;
+
+// This page shows the day as long as it is open.
+/** @type {(day: string) => void} */
+export function holdOpen(day) {
+  if ("locks" in navigator) navigator.locks.request(lockOf(day), { mode: "shared" }, () => new Promise(() => {}));
+}
+
+/** @type {(day: string) => Promise<boolean>} */
+async function isOpen(day) {
+  if (!("locks" in navigator)) return false;
+  const { held = [] } = await navigator.locks.query();
+  return held.some((lock) => lock.name === lockOf(day));
 }
 
 // What is typed and not kept goes along.

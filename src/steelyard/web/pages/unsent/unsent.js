@@ -3,7 +3,7 @@
 
 import { $, every, first, make } from "./dom.js";
 import { makeKey } from "./api.js";
-import { atHand, begin, carryTyped, queue } from "./unsent-queue.js";
+import { atHand, begin, carryTyped, holdOpen, queue } from "./unsent-queue.js";
 import { drawn } from "./unsent-rig.js";
 import { planOf } from "./unsent-plan.js";
 import { yardOf, labelsOf } from "./unsent-new.js";
@@ -141,6 +141,7 @@ async function open() {
     flush();
     return;
   }
+  holdOpen(day);
   await fill(rig);
   await import(given.pads);
   let said = "";

@@ -14,7 +14,8 @@ const MOST = 12; // readings of a draft that its line shows
 export const named = (item) => {
   if (item.what === "photo") return item.place ? `Photo of ${called(item.place)}` : "Photo";
   if (item.what === "correction") return item.shown ?? `Correction of draft ${item.json.draft}`;
-  return item.what === "state" ? `State ${stateWords(item.shown)}` : item.json.label || stateWords(item.json.state);
+  if (item.what === "state" || item.what === "scenario") return `State ${stateWords(item.shown)}`;
+  return item.json.label || stateWords(item.json.state);
 };
 
 // How it stands with what was kept, in a few words for the lamp.
@@ -25,7 +26,11 @@ export function standing(items, hindered) {
   // what hangs on a refused one goes as that one goes
   const held = new Set(items.filter((item) => item.refused).map((item) => item.key));
   const rest = items.find((item) => item.what !== "draft" && !item.refused && !held.has(item.after ?? ""));
-  const waits = drafts ? `${drafts} waiting here` : rest ? `a ${rest.what} waiting here` : "";
+  const waits = drafts
+    ? `${drafts} waiting here`
+    : rest
+      ? `a ${rest.what === "scenario" ? "state" : rest.what} waiting here`
+      : "";
   const parts = [refused ? `${refused} refused` : "", waits].filter(Boolean);
   if (!parts.length) return hindered ?? "All on disk";
   return `${hindered ? `${hindered}: ` : ""}${parts.join(", ")}`;
