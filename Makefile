@@ -74,7 +74,7 @@ kernels: $(VENV)/.test  ## the documents' commands with several kernels of linea
 # The tests that look at simulated days, at several times as many, and the table over all kinds of days.
 STUDIES := tests/intervals tests/verification/test_line.py tests/adjustment/test_monte_carlo.py tests/web/processes/test_kill.py \
   tests/store/test_killed.py tests/fuzz tests/seals/test_known.py tests/seals/test_hostile.py tests/seals/test_mutations.py tests/seals/test_stamp.py tests/browser/test_check_page.py \
-  tests/simulation tests/batch/test_many_files.py tests/batch/test_cluster.py tests/store/test_search.py tests/store/test_shared.py
+  tests/simulation tests/batch/test_many_files.py tests/batch/test_cluster.py tests/store/test_search.py tests/store/test_shared.py tests/browser/walk
 STUDY_DAYS ?= 100
 
 study: system $(VENV)/.test  ## the tests of simulated days with many more days, and their figures

@@ -179,6 +179,7 @@ def type_row(page: Page, row: tuple[int, ...]) -> None:
     page.get_by_role("button", name="Add the row").click()
     expect(page.locator("#hand-fault")).to_be_empty()
     expect(inputs.first).to_have_value("")
+    expect(page.locator("#hand-fields .means")).to_have_text([""] * len(row))
 
 
 def test_a_log_is_sent_and_a_bad_one_says_line_and_column(station: Serving, opening: Opening, tmp_path: Path) -> None:

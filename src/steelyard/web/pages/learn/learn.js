@@ -232,7 +232,10 @@ find("by-hand")?.addEventListener("submit", async (event) => {
   const readings = Object.fromEntries(read.map(({ one, value }) => [one.dataset.place, value]));
   await attempt("hand-fault", async () => {
     show(await recording("POST", links.rows, { json: { row: rows + 1, readings } }));
-    for (const one of inputs) one.value = "";
+    for (const one of inputs) {
+      one.value = "";
+      one.dispatchEvent(new Event("input", { bubbles: true })); // what was understood of it goes too
+    }
     used("by-hand");
     inputs[0].focus();
   });
