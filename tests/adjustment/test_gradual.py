@@ -105,7 +105,7 @@ def test_a_rate_is_said_among_the_cautions() -> None:
     simulated = simulate("burning", 3)
     found = weigh(parse_day(simulated.text, "day.toml"))
     assert (
-        "fuel: reckoned as 143 ± 39 lb less in the last draft than in the first with it aboard, as its rate says; the "
+        "fuel: reckoned as 143 ± 38 lb less in the last draft than in the first with it aboard, as its rate says; the "
         "findings are for the amount that the file states." in found.cautions
     )
 

@@ -181,7 +181,7 @@ def test_every_correction_of_a_reading_stands_in_the_history_with_its_reason(sta
             desk.get_by_label("What it should be, lb").fill(value)
         else:
             desk.get_by_label("Set it aside").check()
-        desk.get_by_label("Why").fill(reason)
+        desk.get_by_label("Why", exact=True).fill(reason)
         desk.get_by_role("button", name="Keep the correction").click()
 
     correct("2245", "misread")

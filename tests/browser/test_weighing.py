@@ -85,7 +85,7 @@ def test_a_reading_that_does_not_fit_is_questioned_while_the_rig_stands_there(st
     question.get_by_role("button", name="Correct it").click()
     expect(phone.locator("#correct")).to_be_visible()
     phone.get_by_label("What it should be, lb").fill("2260")
-    phone.get_by_label("Why").fill("digits swapped")
+    phone.get_by_label("Why", exact=True).fill("digits swapped")
     phone.get_by_role("button", name="Keep the correction").click()
     expect(phone.locator("#agree ~ p").first).to_contain_text("Yes, within their stated doubt")
     kept_day = tomllib.loads(station.get(f"/api/v1/days/{day}"))

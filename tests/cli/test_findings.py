@@ -189,10 +189,12 @@ def test_one_way_of_writing_at_a_time(tmp_path: Path) -> None:
 
 
 def break_on(monkeypatch: pytest.MonkeyPatch, title: str) -> None:
-    def weigh_or_break(day: WeighDay, changes: Collection[tuple[str, str]] = ()) -> Findings:
+    def weigh_or_break(
+        day: WeighDay, changes: Collection[tuple[str, str]] = (), states: Collection[str] = ()
+    ) -> Findings:
         if day.title == title:
             raise RuntimeError("the beam\nsnapped")
-        return weigh(day, changes)
+        return weigh(day, changes, states)
 
     monkeypatch.setattr("steelyard.cli.commands.findings.weigh", weigh_or_break)
 

@@ -51,6 +51,10 @@ SPACE = """css => {
 RESIZE = "size => { document.documentElement.style.fontSize = size; }"
 
 
+READY = ", ".join(f"[src*='{name}.js']" for name in ("/static/pads", "unsent", "/static/ask"))
+"""Scripts that fill their page and say when it is whole."""
+
+
 @pytest.fixture(scope="module")
 def full(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Serving]:
     """A station with virtual pads that hands out codes."""
@@ -104,7 +108,7 @@ def walked(full: Serving, shown: list[Shown], pages: Pages) -> Iterator[Faults]:
     page, found = lent.page, defaultdict[str, dict[str, list[str]]](dict)
     for one in shown:
         page.goto(f"{full.url}{one.address}")
-        if page.locator("script[type=module][src*='/static/pads.js'], script[src*='unsent.js']").count():
+        if page.locator(f"script[type=module]:is({READY})").count():
             until(lambda: page.evaluate("document.body.dataset.ready") == "yes", f"the script of {one.address}")
         found["html"][one.address] = [page.content()]
         found["stops"][one.address] = looks.stops(page)

@@ -41,7 +41,7 @@ def test_a_new_rig_takes_a_decimal_comma_and_asks_what_could_be_either(station: 
 def test_a_correction_with_a_comma_is_asked(station: Serving, desk: Page) -> None:
     day = station.import_day(EXAMPLE.read_text())
     desk.goto(f"{station.url}/days/{day}?correct=1&place=truck/1L")
-    desk.get_by_label("Why").fill("misread")
+    desk.get_by_label("Why", exact=True).fill("misread")
     for typed, words in (
         ("2,180", "This could be 2180 or 2.18. Type the one that is meant."),
         ("lots", "Type what it"),

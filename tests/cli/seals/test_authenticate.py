@@ -39,7 +39,7 @@ def test_a_stranger_goes_from_paper_to_genuine_in_one_command() -> None:
     assert result.stdout.startswith(f"genuine: sealed with the key {FINGERPRINT[:20]}")
     assert 'sealed: seal 1, "Nursery van with the seedling trailer", sealed' in result.stdout
     assert "differs: nothing was given to compare with; hold the figures below against" in result.stdout
-    assert "gross mass of van, empty                2,658.0 ±  8.4  kg\n" in result.stdout
+    assert "gross mass of van, empty                2,658.0   8.4  kg\n" in result.stdout
 
 
 def test_a_key_that_nobody_named_is_not_genuine() -> None:

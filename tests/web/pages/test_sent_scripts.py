@@ -16,9 +16,9 @@ from tests.waiting import PATIENCE
 from tests.web.conftest import Making
 
 NAMES = sorted(name for name in sent_files() if name.endswith(".js"))
-HEAVY = {"pads": 47_500, "ask": 46_000, "unsent": 53_500}
+HEAVY = {"pads": 47_500, "ask": 47_500, "unsent": 53_500}
 """Bytes that the scripts of a page take at most, packed; the fragments of Ask and what a page fetches later are in."""
-ALL = 112_000  # bytes of all scripts together
+ALL = 114_000  # bytes of all scripts together
 
 # The type checker's own reader takes comments away, whatever lines they are on.
 _BARE = """

@@ -35,6 +35,15 @@ def fragments() -> tuple[str, ...]:
     return (*(name for name in _ORDER if name in found), *sorted(found - set(_ORDER)))
 
 
+def _trailers(day: WeighDay) -> dict[str, str]:
+    """The trailers that can be hitched on paper, by name: each that stands in some state."""
+    return {
+        name: vehicle.title
+        for name, vehicle in day.vehicles.items()
+        if vehicle.role is Role.TRAILER and day.reference_state(name) is not None
+    }
+
+
 def ask_page(
     day_id: str, day: WeighDay, state: str, influence: Mapping[str, Any], *, to: To, may_weigh: bool
 ) -> AskPage:
@@ -63,11 +72,7 @@ def ask_page(
             "bench": to("bench", day=day_id),
         },
         "states": {item.id: _state(day, item) for item in states},
-        "trailers": {
-            name: vehicle.title
-            for name, vehicle in day.vehicles.items()
-            if vehicle.role is Role.TRAILER and day.reference_state(name) is not None
-        },
+        "trailers": _trailers(day),
         "couplings": [
             {"towing": name, "at": at, "title": f"{vehicle.title}, {at}"}
             for name, vehicle in day.vehicles.items()
