@@ -98,6 +98,7 @@ def test_a_sweep_is_recorded_over_a_reload_fitted_and_kept(rig: Serving, desk: P
     assert len(table) - 2 >= 5 * (STEPS + 1)
     desk.locator("#at").fill("ball")
     desk.get_by_role("button", name="Fit again").click()
+    expect(desk).to_have_url(re.compile(r"[?&]at=ball"))
     expect(desk.locator("body")).to_have_attribute("data-ready", "yes")
     desk.get_by_role("button", name="Keep with the vehicle").click()
     expect(desk.locator("#teach-says")).to_contain_text("truck is in the yard, version 1")
